@@ -1,0 +1,56 @@
+"""What the loop needs from the outside world; real and simulated parts both fit these."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Protocol
+
+from hangroom.terms import AirReading
+
+
+class Clock(Protocol):
+    """Two clocks and a way to wait."""
+
+    def now(self) -> datetime:
+        """Wall time, aware, UTC: for records only. It may jump."""
+
+    def uptime_s(self) -> float:
+        """Monotonic seconds since some fixed moment: for rests, limits and ages."""
+
+    def wait_until(self, uptime_s: float) -> None:
+        """Return once `uptime_s` has been reached, or earlier when the process shall end."""
+
+
+class AirSensor(Protocol):
+    """One place where air is measured. Never raises and never holds up the caller."""
+
+    @property
+    def name(self) -> str:
+        """The keeper's name for it."""
+
+    def latest(self) -> AirReading | None:
+        """The newest successful measurement, or None while there has been none.
+
+        The same object is returned until a newer one is there; its age is the caller's to judge.
+        """
+
+    def faults(self) -> Mapping[str, int]:
+        """How many measurements failed so far, by reason."""
+
+    def close(self) -> None:
+        """Let go of the bus or pin. Safe to call twice."""
+
+
+class Relay(Protocol):
+    """One switched load. There is no plain 'on': a closed contact is a loan that runs out."""
+
+    def hold_closed(self, *, until_uptime_s: float) -> None:
+        """Close, and stay closed at most until that moment unless the loan is renewed."""
+
+    def open(self) -> None:
+        """Open now. Safe to call twice; never raises."""
+
+    def is_closed(self) -> bool:
+        """Whether the contact is commanded closed at this moment."""
+
+    def close_down(self) -> None:
+        """Open, let go of the pin. Safe to call twice; never raises."""

@@ -1,0 +1,113 @@
+"""The words and figures that every floor shares: relays, stages, readings, limits, reasons.
+
+Plain frozen data, no behaviour beyond looking things up. Settings build these, control decides
+on them, the store writes them down and the page reads them back, so that none of those has to
+know another.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+
+
+class RelayKind(StrEnum):
+    """What a relay switches; a room has at most one of each."""
+
+    HUMIDIFIER = "humidifier"
+    EXHAUST_FAN = "exhaust-fan"
+    CIRCULATION_FAN = "circulation-fan"
+    COOLING = "cooling"
+    HEATER = "heater"
+
+
+class Stage(StrEnum):
+    """Where a room stands in the work; one room, one stage at a time."""
+
+    CASING_DRY = "casing-dry"
+    HANG = "hang"
+    REST = "rest"
+    HOLD = "hold"
+    EMPTY = "empty"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirReading:
+    """Temperature and relative humidity from one measurement.
+
+    `taken_at` (aware, UTC) is for the record. `taken_uptime_s` is the machine's monotonic clock
+    at the measurement, in seconds; age is judged on it alone, because the wall clock may jump.
+    """
+
+    taken_at: datetime
+    taken_uptime_s: float
+    temperature_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HumidityTarget:
+    """Where relative humidity is wanted (setpoint +- band) and the hard limits it must not pass."""
+
+    setpoint_pct: float
+    band_pct: float
+    low_limit_pct: float
+    high_limit_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TemperatureTarget:
+    """Where air temperature is wanted (setpoint +- band) and its hard limits, degC."""
+
+    setpoint_c: float
+    band_c: float
+    low_limit_c: float
+    high_limit_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RelayRules:
+    """How a relay may be switched: shortest times on and off, longest unbroken run, in seconds."""
+
+    min_on_s: float
+    min_off_s: float
+    max_run_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomPlan:
+    """Everything control needs to know about one room, apart from what is measured.
+
+    `humidity` or `temperature` is None where the room has nothing that acts on it.
+    `reading_expires_s`: older readings count as absent. `settle_s`: how long after a humidifier
+    run no drying action may start, because the water is still on its way to the sensor.
+    """
+
+    name: str
+    stage: Stage
+    humidity: HumidityTarget | None
+    temperature: TemperatureTarget | None
+    relays: Mapping[RelayKind, RelayRules]
+    reading_expires_s: float = 30.0
+    settle_s: float = 150.0
+
+
+@dataclass(frozen=True, slots=True)
+class Because:
+    """Why a relay is where it is: a code of `hangroom.reasons` and the figures it speaks of.
+
+    Kept as figures, not as a sentence, so that the page can say it in the keeper's units.
+    Figure names end in their SI unit, for example `seen_pct`, `limit_c`, `left_s`.
+    """
+
+    code: str
+    figures: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What one relay shall do now, and why."""
+
+    relay: RelayKind
+    closed: bool
+    because: Because
