@@ -81,6 +81,7 @@ class RoomPlan:
     `humidity` or `temperature` is None where the room has nothing that acts on it.
     `reading_expires_s`: older readings count as absent. `settle_s`: how long after a humidifier
     run no drying action may start, because the water is still on its way to the sensor.
+    `stir_for_s` of every `stir_every_s`: how long the circulation fan runs.
     """
 
     name: str
@@ -90,6 +91,8 @@ class RoomPlan:
     relays: Mapping[RelayKind, RelayRules]
     reading_expires_s: float = 30.0
     settle_s: float = 150.0
+    stir_for_s: float = 300.0
+    stir_every_s: float = 1800.0
 
 
 @dataclass(frozen=True, slots=True)

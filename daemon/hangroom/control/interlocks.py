@@ -1,0 +1,77 @@
+"""Which relays must never be closed together, as a table.
+
+An interlock only ever keeps an open relay from closing: whichever of a pair runs already is let
+finish, so that no minimum run is cut short. Since every relay starts open, no pair can meet.
+"""
+
+from collections.abc import Mapping
+
+from hangroom.control.memory import RelayMemory
+from hangroom.control.wish import Wish, off
+from hangroom.terms import RelayKind
+
+# Where both of a pair want to start at once, the first has the say.
+NEVER_TOGETHER = (
+    (RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN),
+    (RelayKind.COOLING, RelayKind.HEATER),
+)
+
+WAITS_FOR = {
+    RelayKind.HUMIDIFIER: "waits-for-humidifier",
+    RelayKind.EXHAUST_FAN: "waits-for-airing",
+    RelayKind.COOLING: "waits-for-cooling",
+    RelayKind.HEATER: "waits-for-heater",
+}
+
+
+def interlocked(
+    wishes: Mapping[RelayKind, Wish],
+    relays: Mapping[RelayKind, RelayMemory],
+    *,
+    uptime_s: float,
+    settle_s: float,
+) -> dict[RelayKind, Wish]:
+    """Return the wishes with every start that would meet its opposite held back.
+
+    `settle_s`: how long after a humidifier run no drying action starts, in seconds.
+    """
+    settled = dict(wishes)
+    for first, second in NEVER_TOGETHER:
+        if first not in settled or second not in settled:
+            continue
+        if relays[second].closed and settled[second].closed:
+            _hold_back(first, second, settled)
+        elif settled[first].closed:
+            _hold_back(second, first, settled)
+    if _still_spreading(relays, uptime_s=uptime_s, settle_s=settle_s):
+        _wait_for_the_water(settled, relays, uptime_s=uptime_s, settle_s=settle_s)
+    return settled
+
+
+def _hold_back(this: RelayKind, runs_already: RelayKind, settled: dict[RelayKind, Wish]) -> None:
+    if settled[this].closed:
+        settled[this] = off(WAITS_FOR[runs_already])
+
+
+def _still_spreading(
+    relays: Mapping[RelayKind, RelayMemory], *, uptime_s: float, settle_s: float
+) -> bool:
+    humidifier = relays.get(RelayKind.HUMIDIFIER)
+    return (
+        humidifier is not None
+        and not humidifier.closed
+        and uptime_s - humidifier.changed_uptime_s < settle_s
+    )
+
+
+def _wait_for_the_water(
+    settled: dict[RelayKind, Wish],
+    relays: Mapping[RelayKind, RelayMemory],
+    *,
+    uptime_s: float,
+    settle_s: float,
+) -> None:
+    exhaust = RelayKind.EXHAUST_FAN
+    if exhaust in settled and settled[exhaust].closed and not relays[exhaust].closed:
+        left_s = settle_s - (uptime_s - relays[RelayKind.HUMIDIFIER].changed_uptime_s)
+        settled[exhaust] = off("settling", left_s=left_s)

@@ -1,0 +1,89 @@
+"""The decision for one room, once a tick: what every relay shall do now, and why.
+
+Read this file first. It asks the parts for their wishes, lets the stage forbid, lets the guards
+protect each relay, and lets the interlocks have the last word. No clock, no pin, no database:
+everything comes in as an argument, so that every decision can be replayed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from hangroom.control.circulation import circulation_wish
+from hangroom.control.guards import guarded
+from hangroom.control.humidity import exhaust_wish, humidifier_wish
+from hangroom.control.interlocks import interlocked
+from hangroom.control.memory import RelayMemory, RoomState
+from hangroom.control.stages import AIRS_ALL_THE_TIME, FORBIDDEN
+from hangroom.control.temperature import cooling_wish, heater_wish
+from hangroom.control.trust import Air, judge
+from hangroom.control.wish import Wish, on, safe_off
+from hangroom.terms import AirReading, Because, Command, RelayKind, RoomPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """The next state, one command for every relay of the room, and the air it was decided on."""
+
+    state: RoomState
+    commands: tuple[Command, ...]
+    air: Air | Because
+
+
+def decide(
+    state: RoomState,
+    plan: RoomPlan,
+    readings: Sequence[AirReading | None],
+    *,
+    uptime_s: float,
+) -> Decision:
+    """Choose every relay's position from the newest reading of each of the room's sensors."""
+    air = judge(readings, uptime_s=uptime_s, expires_s=plan.reading_expires_s)
+    guarded_wishes = {
+        relay: guarded(
+            _wish(relay, plan, air, state, uptime_s), state.relays[relay], rules, uptime_s=uptime_s
+        )
+        for relay, rules in plan.relays.items()
+    }
+    settled = interlocked(guarded_wishes, state.relays, uptime_s=uptime_s, settle_s=plan.settle_s)
+    return Decision(
+        state=RoomState(
+            relays={
+                relay: _remembered(state.relays[relay], closed=wish.closed, uptime_s=uptime_s)
+                for relay, wish in settled.items()
+            }
+        ),
+        commands=tuple(
+            Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
+        ),
+        air=air,
+    )
+
+
+def _wish(
+    relay: RelayKind, plan: RoomPlan, air: Air | Because, state: RoomState, uptime_s: float
+) -> Wish:
+    closed = state.relays[relay].closed
+    wish = safe_off("no-target")
+    if relay in FORBIDDEN[plan.stage]:
+        wish = safe_off("stage-forbids")
+    elif relay is RelayKind.CIRCULATION_FAN:
+        wish = circulation_wish(plan, air, uptime_s=uptime_s)
+    elif relay is RelayKind.HUMIDIFIER and plan.humidity:
+        wish = humidifier_wish(air, plan.humidity, closed=closed)
+    elif relay is RelayKind.EXHAUST_FAN and plan.humidity:
+        wish = exhaust_wish(air, plan.humidity, closed=closed)
+        if plan.stage in AIRS_ALL_THE_TIME and not wish.safety:
+            wish = on("airing-stage")
+    elif relay is RelayKind.COOLING and plan.temperature:
+        has_heater = RelayKind.HEATER in plan.relays
+        wish = cooling_wish(air, plan.temperature, closed=closed, has_heater=has_heater)
+    elif relay is RelayKind.HEATER and plan.temperature:
+        has_cooling = RelayKind.COOLING in plan.relays
+        wish = heater_wish(air, plan.temperature, closed=closed, has_cooling=has_cooling)
+    return wish
+
+
+def _remembered(memory: RelayMemory, *, closed: bool, uptime_s: float) -> RelayMemory:
+    if closed == memory.closed:
+        return memory
+    return RelayMemory(closed=closed, changed_uptime_s=uptime_s)

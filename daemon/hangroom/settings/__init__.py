@@ -1,0 +1,6 @@
+"""The settings file: what may stand in it, and how it is read."""
+
+from hangroom.settings.read import check_settings, read_settings
+from hangroom.settings.tables import RoomTable, Settings
+
+__all__ = ["RoomTable", "Settings", "check_settings", "read_settings"]

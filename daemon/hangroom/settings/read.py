@@ -1,0 +1,131 @@
+"""From a file to settings, or to the list of everything that is wrong with it."""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from hangroom.errors import SettingsError
+from hangroom.pins import PINS, check_pin
+from hangroom.settings.tables import Settings
+
+
+def read_settings(path: Path) -> Settings:
+    """Return the settings in a TOML file; SettingsError lists every fault with its remedy."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise SettingsError(
+            [f"{path}: there is no such file. Write one (the README has an example to start from)."]
+        ) from None
+    except (OSError, UnicodeDecodeError) as fault:
+        raise SettingsError([f"{path}: cannot be read ({fault}). Check the file."]) from None
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise SettingsError([f"{path}: is not TOML ({fault}). Mend that line first."]) from None
+    return check_settings(tables, source=str(path))
+
+
+def check_settings(tables: Mapping[str, Any], *, source: str) -> Settings:
+    """Return the settings in parsed tables; `source` names them in every fault."""
+    faults = list(_pin_faults(tables))
+    try:
+        settings = Settings.model_validate(tables)
+    except ValidationError as refused:
+        faults = [fault for error in refused.errors() for fault in _sentences(error)] + faults
+    else:
+        if not faults:
+            return settings
+    raise SettingsError([f"{source}: {fault.rstrip('.')}." for fault in faults])
+
+
+def _sentences(error: Mapping[str, Any]) -> Iterator[str]:
+    *table, key = (str(part) for part in error["loc"]) if error["loc"] else ("",)
+    where = ".".join([*table, key]).removesuffix(".[key]")
+    match error["type"]:
+        case "extra_forbidden":
+            known = _known_keys(table)
+            near = get_close_matches(key, known, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else "remove it."
+            yield (
+                f"{'.'.join(table) or 'the file'} has no setting {key!r}; {hint} "
+                f"Known: {', '.join(known)}"
+            )
+        case "missing":
+            yield f"{where} is missing; add it."
+        case "value_error":
+            message = str(error["msg"]).removeprefix("Value error, ")
+            for line in message.splitlines():
+                yield f"{where} {line}" if line.startswith("has ") else f"{where}: {line}"
+        case "string_pattern_mismatch" if where.endswith("at"):
+            yield f"{where} ({error['input']!r}) is no time of day; write it like '08:00'."
+        case "string_pattern_mismatch":
+            yield (
+                f"{where} is no name; use small letters, digits, - and _, starting with a letter."
+            )
+        case _:
+            yield f"{where} ({error['input']!r}): {_said(str(error['msg']))}"
+
+
+def _said(message: str) -> str:
+    return message.replace("Input should be", "must be") + "."
+
+
+def _known_keys(table: list[str]) -> list[str]:
+    """Return the keys of the table at this place of the file, for the fault's sentence."""
+    model: type[BaseModel] = Settings
+    for part in table:
+        field = model.model_fields.get(part)
+        if field is None:
+            continue  # a name the keeper chose: the model below it is already reached
+        model = next(iter(_models_in(field.annotation)), model)
+    return sorted(model.model_fields)
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - a type expression
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in getattr(annotation, "__args__", ()):
+        yield from _models_in(inner)
+
+
+def _pin_faults(tables: Mapping[str, Any]) -> Iterator[str]:
+    """Check the pins of all rooms together.
+
+    Done on the bare tables, so that a fault elsewhere in the file does not hide these.
+    """
+    users: dict[int, str] = {}
+    for where, pin, active_high in _pins(tables):
+        if active_high is not None:
+            fault = check_pin(pin, active_high=active_high)
+        else:
+            fault = _sensor_pin_fault(pin)
+        if fault:
+            yield f"{where}.pin: {fault}"
+        if pin in users:
+            yield f"{where}.pin: pin {pin} is already used by {users[pin]}; give each its own."
+        else:
+            users[pin] = where
+
+
+def _sensor_pin_fault(pin: int) -> str | None:
+    if pin not in PINS:
+        return f"GPIO {pin} does not exist; the header has GPIO 0 to 27."
+    never = PINS[pin].never
+    return f"GPIO {pin} cannot carry a sensor: {never}; use another." if never else None
+
+
+def _pins(tables: Mapping[str, Any]) -> Iterator[tuple[str, int, bool | None]]:
+    rooms = tables.get("room")
+    for room, table in rooms.items() if isinstance(rooms, Mapping) else ():
+        for group in ("sensor", "relay"):
+            parts = table.get(group) if isinstance(table, Mapping) else None
+            for name, part in parts.items() if isinstance(parts, Mapping) else ():
+                pin = part.get("pin") if isinstance(part, Mapping) else None
+                if isinstance(pin, int) and not isinstance(pin, bool):
+                    active_high = part.get("active_high", True) if group == "relay" else None
+                    yield f"room.{room}.{group}.{name}", pin, active_high

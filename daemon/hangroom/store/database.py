@@ -1,0 +1,96 @@
+"""Opening the one SQLite file that daemon and page share."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from hangroom.errors import StoreError
+from hangroom.store.migrations import MIGRATIONS
+
+FILE_NAME = "hangroom.db"
+
+
+def prepare_database(folder: Path) -> Path:
+    """Create or migrate the database in `folder` and return its path; StoreError if it cannot.
+
+    Done once at the start of a process. Whichever process comes first does the steps, the other
+    waits for it. A database from a newer program is left untouched and refused.
+    """
+    path = folder / FILE_NAME
+    with explained(path):
+        folder.mkdir(parents=True, exist_ok=True)
+        db = connect(path)
+        try:
+            db.execute("begin immediate")
+            strangers = {m.name for m in MIGRATIONS.applied(db)} - _known_steps()
+            if strangers:
+                db.rollback()
+                raise StoreError(
+                    f"{path} was written by a newer hangroom (it has {', '.join(sorted(strangers))}"
+                    "). Nothing was changed. Install that version again, or restore a backup made "
+                    "by this one."
+                )
+            MIGRATIONS.apply(db)
+            db.commit()
+        finally:
+            db.close()
+    return path
+
+
+def connect(path: Path) -> Database:
+    """Return a connection for the calling thread; every thread needs its own."""
+    db = Database(sqlite3.connect(path, timeout=5.0))
+    # WAL lets the page read while the daemon writes. NORMAL: consistent after a power cut, the
+    # last seconds may be lost; what the keeper typed is committed with `durably` instead.
+    db.execute("pragma journal_mode = wal")
+    db.execute("pragma synchronous = normal")
+    db.execute("pragma foreign_keys = on")
+    return db
+
+
+@contextmanager
+def durably(db: Database) -> Iterator[None]:
+    """Run one transaction that is on the disk, not only in its cache, when the block ends."""
+    db.execute("pragma synchronous = full")
+    try:
+        with db.atomic():
+            yield
+    finally:
+        db.execute("pragma synchronous = normal")
+
+
+@contextmanager
+def explained(path: Path) -> Iterator[None]:
+    """Turn what SQLite and the file system say into a StoreError with what to do."""
+    try:
+        yield
+    except (sqlite3.Error, OSError) as fault:
+        raise StoreError(f"The database {path} cannot be used: {_remedy(fault)}") from fault
+
+
+def _remedy(fault: Exception) -> str:
+    said = str(fault)
+    if isinstance(fault, PermissionError) or "readonly" in said or "unable to open" in said:
+        return (
+            "the folder is missing or may not be written by this user. "
+            "Give the user that runs hangroom write access to it."
+        )
+    if "locked" in said:
+        return "another program holds it. Close that program, then try again."
+    if "full" in said:
+        return "the disk is full. Free some space, then try again."
+    if "malformed" in said or "not a database" in said:
+        return "the file is damaged. Move it aside and restore a backup."
+    return f"{said}."
+
+
+def _known_steps() -> set[str]:
+    # The set of steps this program has; the library keeps no public list of them all.
+    empty = Database(memory=True)
+    try:
+        return {step.name for step in MIGRATIONS.pending(empty)}
+    finally:
+        empty.close()

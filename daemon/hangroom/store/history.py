@@ -1,0 +1,74 @@
+"""Reading back what the daemon noted, in the form pictures need."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from hangroom.store.moments import from_ms, to_ms
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bucket:
+    """Lowest and highest of one stretch of time; a short excursion is never averaged away."""
+
+    starts_at: datetime
+    lowest_c: float
+    highest_c: float
+    lowest_pct: float
+    highest_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Switching:
+    """A relay's position from a moment on."""
+
+    at: datetime
+    relay: str
+    closed: bool
+
+
+def air_buckets(
+    db: Database, room: str, *, since: datetime, until: datetime, bucket_s: int
+) -> list[Bucket]:
+    """Return the room's air in buckets of `bucket_s`; a stretch without readings has none."""
+    bucket_ms = bucket_s * 1000
+    rows = db.execute(
+        "select taken_ms / ? * ?, min(temperature_c), max(temperature_c),"
+        " min(humidity_pct), max(humidity_pct)"
+        " from reading join sensor on sensor.id = sensor_id join room on room.id = room_id"
+        " where room.name = ? and taken_ms >= ? and taken_ms < ? group by 1 order by 1",
+        (bucket_ms, bucket_ms, room, to_ms(since), to_ms(until)),
+    )
+    return [
+        Bucket(
+            starts_at=from_ms(starts_ms),
+            lowest_c=lowest_c,
+            highest_c=highest_c,
+            lowest_pct=lowest_pct,
+            highest_pct=highest_pct,
+        )
+        for starts_ms, lowest_c, highest_c, lowest_pct, highest_pct in rows
+    ]
+
+
+def switchings(db: Database, room: str, *, since: datetime, until: datetime) -> list[Switching]:
+    """Return every change of a relay's position in the room, oldest first."""
+    rows = db.execute(
+        "select given_ms, relay, closed from command join room on room.id = room_id"
+        " where room.name = ? and given_ms >= ? and given_ms < ? order by given_ms, command.id",
+        (room, to_ms(since), to_ms(until)),
+    )
+    found: list[Switching] = []
+    position: dict[str, bool] = {}
+    for given_ms, relay, closed in rows:
+        if position.get(relay) != bool(closed):
+            position[relay] = bool(closed)
+            found.append(Switching(at=from_ms(given_ms), relay=relay, closed=bool(closed)))
+    return found
+
+
+def last_seen_at(db: Database) -> datetime | None:
+    """Return when the daemon last wrote to the database, or None where it never did."""
+    (last_ms,) = db.execute("select max(last_ms) from run").fetchone()
+    return None if last_ms is None else from_ms(last_ms)

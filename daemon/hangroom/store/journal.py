@@ -1,0 +1,148 @@
+"""What the daemon notes: readings, commands, faults, its own life. Its tables, its connection.
+
+Rows are gathered in memory and written once a minute in one transaction, to spare the card;
+what cannot be written (disk full, file gone) stays in memory up to a bound, oldest dropped
+first, and is written later. Control never waits for this and never fails by it.
+"""
+
+import json
+import sqlite3
+from collections import Counter, deque
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from hangroom.store.database import connect, explained
+from hangroom.store.moments import to_ms
+from hangroom.terms import AirReading, Because, Command
+
+# A day of one room at one reading every 6 s is 14,400 rows; this holds days of two rooms.
+MOST_ROWS_IN_MEMORY = 100_000
+
+_READING = "insert or ignore into reading values (?, ?, ?, ?, ?)"
+_COMMAND = (
+    "insert into command (room_id, given_ms, uptime_ms, relay, closed, code, figures)"
+    " values (?, ?, ?, ?, ?, ?, ?)"
+)
+_EVENT = "insert into event (at_ms, kind, room_id, figures) values (?, ?, ?, ?)"
+_FAULT = (
+    "insert into sensor_fault values (?, ?, ?, ?)"
+    " on conflict (sensor_id, minute_ms, reason) do update set times = times + excluded.times"
+)
+
+
+class Journal:
+    """The daemon's notebook. `start` once, then note, then `flush` about once a minute."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._db: Database | None = None
+        self._run_id: int | None = None
+        self._rooms: dict[str, int] = {}
+        self._sensors: dict[tuple[str, str], int] = {}
+        self._rows: deque[tuple[str, tuple[object, ...]]] = deque(maxlen=MOST_ROWS_IN_MEMORY)
+        self._fault_totals: Counter[tuple[int, str]] = Counter()
+
+    def start(
+        self, rooms: Mapping[str, list[str]], *, boot_id: str, version: str, now: datetime
+    ) -> None:
+        """Register the rooms with their sensors' names and this run; StoreError if it cannot."""
+        with explained(self._path):
+            self._db = db = connect(self._path)
+            with db.atomic():
+                for room, sensors in rooms.items():
+                    self._rooms[room] = _id_of(db, "room", {"name": room})
+                    for sensor in sensors:
+                        key = {"room_id": self._rooms[room], "name": sensor}
+                        self._sensors[room, sensor] = _id_of(db, "sensor", key)
+                self._run_id = db.execute(
+                    "insert into run (boot_id, version, started_ms, last_ms) values (?, ?, ?, ?)",
+                    (boot_id, version, to_ms(now), to_ms(now)),
+                ).lastrowid
+
+    @property
+    def unwritten_rows(self) -> int:
+        """How many rows wait in memory; far more than a minute's worth means trouble."""
+        return len(self._rows)
+
+    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:
+        """Note one measurement."""
+        row = (
+            self._sensors[room, sensor],
+            to_ms(reading.taken_at),
+            round(reading.taken_uptime_s * 1000),
+            reading.temperature_c,
+            reading.humidity_pct,
+        )
+        self._rows.append((_READING, row))
+
+    def note_faults(
+        self, room: str, sensor: str, totals: Mapping[str, int], *, now: datetime
+    ) -> None:
+        """Note how many measurements failed since the last call, from running totals by reason."""
+        sensor_id = self._sensors[room, sensor]
+        minute_ms = to_ms(now) // 60_000 * 60_000
+        for reason, total in totals.items():
+            more = total - self._fault_totals[sensor_id, reason]
+            self._fault_totals[sensor_id, reason] = total
+            if more > 0:
+                self._rows.append((_FAULT, (sensor_id, minute_ms, reason, more)))
+
+    def note_command(self, room: str, command: Command, *, now: datetime, uptime_s: float) -> None:
+        """Note a command that has been carried out."""
+        row = (
+            self._rooms[room],
+            to_ms(now),
+            round(uptime_s * 1000),
+            str(command.relay),
+            int(command.closed),
+            command.because.code,
+            _figures(command.because),
+        )
+        self._rows.append((_COMMAND, row))
+
+    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
+        """Note something that happened to the program itself, for example a clock jump."""
+        self._rows.append((_EVENT, (to_ms(now), kind, None, json.dumps(dict(figures)))))
+
+    def flush(self, *, now: datetime, ended: str | None = None) -> bool:
+        """Write what waits, and that the daemon lives; return whether it could be written.
+
+        `ended`: why this run ends, where it does.
+        """
+        db = self._db
+        if db is None:
+            return False
+        try:
+            with db.atomic():
+                for sql, row in self._rows:
+                    db.execute(sql, row)
+                db.execute(
+                    "update run set last_ms = ?, ended = ? where id = ?",
+                    (to_ms(now), ended, self._run_id),
+                )
+        except sqlite3.Error:
+            return False
+        self._rows.clear()
+        return True
+
+    def close(self) -> None:
+        """Let go of the file. Safe to call twice."""
+        if self._db is not None:
+            self._db.close()
+            self._db = None
+
+
+def _id_of(db: Database, table: str, key: Mapping[str, object]) -> int:
+    names, values = ", ".join(key), tuple(key.values())
+    places, where = ", ".join("?" * len(key)), " and ".join(f"{name} = ?" for name in key)
+    # The names are this file's own, never input.
+    db.execute(f"insert or ignore into {table} ({names}) values ({places})", values)  # noqa: S608
+    row = db.execute(f"select id from {table} where {where}", values).fetchone()  # noqa: S608
+    return int(row[0])
+
+
+def _figures(because: Because) -> str:
+    return json.dumps({name: round(value, 3) for name, value in because.figures.items()})

@@ -1,0 +1,109 @@
+"""Wishes from the page and the daemon's answers: one row each, asked, then answered in place."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from sqlite_utils import Database
+
+from hangroom.store.database import durably
+from hangroom.store.moments import from_ms, to_ms
+
+# A wish the daemon could not look at in this time is not carried out later, when nobody expects
+# a relay to move any more.
+EXPIRES_AFTER = timedelta(seconds=60)
+
+
+class Outcome(StrEnum):
+    """What the daemon made of a request."""
+
+    APPLIED = "applied"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """One wish. `body` is what the kind needs, for example {"value": 78.0}."""
+
+    number: int
+    asked_at: datetime
+    expires_at: datetime
+    asked_by: str
+    kind: str
+    room: str
+    body: Mapping[str, float]
+    outcome: Outcome | None
+    answer: str | None
+
+
+def ask(
+    db: Database,
+    *,
+    key: str,
+    kind: str,
+    room: str,
+    body: Mapping[str, float],
+    asked_by: str,
+    now: datetime,
+) -> int:
+    """Store a wish and return its number; the same `key` twice is one wish."""
+    with durably(db):
+        db.execute(
+            "insert or ignore into request (key, asked_ms, expires_ms, asked_by, kind, room, body)"
+            " values (?, ?, ?, ?, ?, ?, ?)",
+            (
+                key,
+                to_ms(now),
+                to_ms(now + EXPIRES_AFTER),
+                asked_by,
+                kind,
+                room,
+                json.dumps(dict(body)),
+            ),
+        )
+    return int(db.execute("select id from request where key = ?", (key,)).fetchone()[0])
+
+
+def open_requests(db: Database) -> list[Request]:
+    """Return the wishes that wait for an answer, oldest first."""
+    return [_request(row) for row in _rows(db, "where answered_ms is null order by id")]
+
+
+def request_by_number(db: Database, number: int) -> Request | None:
+    """Return one wish, answered or not."""
+    found = [_request(row) for row in _rows(db, "where id = ?", number)]
+    return found[0] if found else None
+
+
+def answer(db: Database, number: int, outcome: Outcome, why: str, *, now: datetime) -> None:
+    """Store the daemon's answer."""
+    db.execute(
+        "update request set answered_ms = ?, outcome = ?, answer = ? where id = ?",
+        (to_ms(now), str(outcome), why, number),
+    )
+
+
+_COLUMNS = "id, asked_ms, expires_ms, asked_by, kind, room, body, outcome, answer"
+type_row = tuple[int, int, int, str, str, str, str, str | None, str | None]
+
+
+def _rows(db: Database, tail: str, *values: object) -> list[type_row]:
+    sql = f"select {_COLUMNS} from request {tail}"  # noqa: S608 - both are this file's own text
+    return list(db.execute(sql, values))
+
+
+def _request(row: type_row) -> Request:
+    number, asked_ms, expires_ms, asked_by, kind, room, body, outcome, said = row
+    return Request(
+        number=number,
+        asked_at=from_ms(asked_ms),
+        expires_at=from_ms(expires_ms),
+        asked_by=asked_by,
+        kind=kind,
+        room=room,
+        body=json.loads(body),
+        outcome=Outcome(outcome) if outcome else None,
+        answer=said,
+    )
