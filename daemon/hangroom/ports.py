@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Protocol
 
-from hangroom.terms import AirReading
+from hangroom.terms import AirReading, Command
 
 
 class Clock(Protocol):
@@ -54,3 +54,28 @@ class Relay(Protocol):
 
     def close_down(self) -> None:
         """Open, let go of the pin. Safe to call twice; never raises."""
+
+
+class Journal(Protocol):
+    """The daemon's notebook. Noting never raises and never waits for a disk."""
+
+    @property
+    def unwritten_rows(self) -> int:
+        """How many rows wait in memory."""
+
+    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:
+        """Note one measurement."""
+
+    def note_faults(
+        self, room: str, sensor: str, totals: Mapping[str, int], *, now: datetime
+    ) -> None:
+        """Note how many measurements failed, from running totals by reason."""
+
+    def note_command(self, room: str, command: Command, *, now: datetime, uptime_s: float) -> None:
+        """Note a command that has been carried out."""
+
+    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
+        """Note something that happened to the program itself."""
+
+    def flush(self, *, now: datetime) -> bool:
+        """Write what waits, if it can be written now; say whether it was."""

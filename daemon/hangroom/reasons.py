@@ -10,10 +10,11 @@ from hangroom.units import Units, say_duration, say_temperature
 REASONS = {
     # humidity
     "too-dry": "{seen_pct} is at or below {limit_pct}, where humidifying starts",
-    "still-humidifying": "{seen_pct} has not reached {limit_pct} yet, where humidifying stops",
+    "humidifying": "a dose with {left_s} to go",
     "moist-enough": "{seen_pct} is above {limit_pct}, where humidifying would start",
     "too-humid": "{seen_pct} is at or above {limit_pct}, where airing starts",
-    "still-airing": "{seen_pct} has not come down to {limit_pct} yet, where airing stops",
+    "airing": "a dose of airing with {left_s} to go",
+    "dose-given": "the dose of {ran_s} is given",
     "dry-enough": "{seen_pct} is below {limit_pct}, where airing would start",
     "humidity-hard-limit": "{seen_pct} is at or above the hard limit of {limit_pct}",
     "humidity-low-limit": "{seen_pct} is at or below the low limit of {limit_pct}",
@@ -40,7 +41,7 @@ REASONS = {
     "resting": "resting for {left_s} more after it was switched off",
     "minimum-run": "runs {left_s} more so that it is not switched too often",
     "long-run": "off for a rest after running {ran_s} without a pause",
-    "settling": "waiting {left_s} for the last humidifying to spread",
+    "settling": "waiting {left_s} for the last dose to spread",
     "waits-for-humidifier": "the humidifier is on",
     "waits-for-airing": "the exhaust fan is on",
     "waits-for-cooling": "cooling is on",

@@ -1,12 +1,12 @@
 """The words and figures that every floor shares: relays, stages, readings, limits, reasons.
 
-Plain frozen data, no behaviour beyond looking things up. Settings build these, control decides
-on them, the store writes them down and the page reads them back, so that none of those has to
-know another.
+Plain frozen data; the only behaviour is to say whether the data can hold together. Settings
+build these, control decides on them, the store writes them down and the page reads them back,
+so that none of those has to know another.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
@@ -54,6 +54,10 @@ class HumidityTarget:
     low_limit_pct: float
     high_limit_pct: float
 
+    def fault(self) -> str | None:
+        """Say what keeps the band from lying inside the limits, or None where it does."""
+        return _band_fault("pct", astuple(self))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TemperatureTarget:
@@ -63,6 +67,21 @@ class TemperatureTarget:
     band_c: float
     low_limit_c: float
     high_limit_c: float
+
+    def fault(self) -> str | None:
+        """Say what keeps the band from lying inside the limits, or None where it does."""
+        return _band_fault("c", astuple(self))
+
+
+def _band_fault(unit: str, figures: tuple[float, ...]) -> str | None:
+    setpoint, band, low_limit, high_limit = figures
+    low, high = setpoint - band, setpoint + band
+    lies = f"the band ({low:g} to {high:g})"
+    if not low_limit < low:
+        return f"low_limit_{unit} ({low_limit:g}) must lie below {lies}"
+    if not high < high_limit:
+        return f"high_limit_{unit} ({high_limit:g}) must lie above {lies}"
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +109,7 @@ class RoomPlan:
     temperature: TemperatureTarget | None
     relays: Mapping[RelayKind, RelayRules]
     reading_expires_s: float = 30.0
-    settle_s: float = 150.0
+    settle_s: float = 120.0
     stir_for_s: float = 300.0
     stir_every_s: float = 1800.0
 

@@ -16,6 +16,9 @@ NEVER_TOGETHER = (
     (RelayKind.COOLING, RelayKind.HEATER),
 )
 
+# Neither of these starts while the other's last dose is still on its way to the sensor.
+DOSED_AGAINST = ((RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN),)
+
 WAITS_FOR = {
     RelayKind.HUMIDIFIER: "waits-for-humidifier",
     RelayKind.EXHAUST_FAN: "waits-for-airing",
@@ -33,7 +36,7 @@ def interlocked(
 ) -> dict[RelayKind, Wish]:
     """Return the wishes with every start that would meet its opposite held back.
 
-    `settle_s`: how long after a humidifier run no drying action starts, in seconds.
+    `settle_s`: how long after a dose of either kind its opposite may not start, in seconds.
     """
     settled = dict(wishes)
     for first, second in NEVER_TOGETHER:
@@ -43,8 +46,10 @@ def interlocked(
             _hold_back(first, second, settled)
         elif settled[first].closed:
             _hold_back(second, first, settled)
-    if _still_spreading(relays, uptime_s=uptime_s, settle_s=settle_s):
-        _wait_for_the_water(settled, relays, uptime_s=uptime_s, settle_s=settle_s)
+    for first, second in DOSED_AGAINST:
+        if first in settled and second in settled:
+            _let_settle(first, relays[second], settled, uptime_s=uptime_s, settle_s=settle_s)
+            _let_settle(second, relays[first], settled, uptime_s=uptime_s, settle_s=settle_s)
     return settled
 
 
@@ -53,25 +58,14 @@ def _hold_back(this: RelayKind, runs_already: RelayKind, settled: dict[RelayKind
         settled[this] = off(WAITS_FOR[runs_already])
 
 
-def _still_spreading(
-    relays: Mapping[RelayKind, RelayMemory], *, uptime_s: float, settle_s: float
-) -> bool:
-    humidifier = relays.get(RelayKind.HUMIDIFIER)
-    return (
-        humidifier is not None
-        and not humidifier.closed
-        and uptime_s - humidifier.changed_uptime_s < settle_s
-    )
-
-
-def _wait_for_the_water(
+def _let_settle(
+    this: RelayKind,
+    other: RelayMemory,
     settled: dict[RelayKind, Wish],
-    relays: Mapping[RelayKind, RelayMemory],
     *,
     uptime_s: float,
     settle_s: float,
 ) -> None:
-    exhaust = RelayKind.EXHAUST_FAN
-    if exhaust in settled and settled[exhaust].closed and not relays[exhaust].closed:
-        left_s = settle_s - (uptime_s - relays[RelayKind.HUMIDIFIER].changed_uptime_s)
-        settled[exhaust] = off("settling", left_s=left_s)
+    left_s = settle_s - (uptime_s - other.changed_uptime_s)
+    if settled[this].closed and not other.closed and left_s > 0:
+        settled[this] = off("settling", left_s=left_s)

@@ -3,7 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from hangroom.control.dosing import DoseMemory, first_dose
 from hangroom.terms import RelayKind, RoomPlan
+
+# The relays that work in doses; the others run until a threshold is reached.
+DOSING = frozenset({RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,9 +20,10 @@ class RelayMemory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomState:
-    """One room's memory; replaced, never changed."""
+    """One room's memory; replaced, never changed. `doses`: what the dosing relays have learned."""
 
     relays: Mapping[RelayKind, RelayMemory]
+    doses: Mapping[RelayKind, DoseMemory]
 
 
 def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
@@ -28,4 +33,7 @@ def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
     what keeps a minimum off time, a compressor's above all, across crashes and power cuts.
     """
     opened = RelayMemory(closed=False, changed_uptime_s=uptime_s)
-    return RoomState(relays=dict.fromkeys(plan.relays, opened))
+    return RoomState(
+        relays=dict.fromkeys(plan.relays, opened),
+        doses={kind: first_dose(rules) for kind, rules in plan.relays.items() if kind in DOSING},
+    )

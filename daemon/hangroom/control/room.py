@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hangroom.control.circulation import circulation_wish
+from hangroom.control.dosing import DoseMemory, carried_out
 from hangroom.control.guards import guarded
-from hangroom.control.humidity import exhaust_wish, humidifier_wish
+from hangroom.control.humidity import Doser, exhaust_wish, humidifier_wish
 from hangroom.control.interlocks import interlocked
-from hangroom.control.memory import RelayMemory, RoomState
+from hangroom.control.memory import DOSING, RelayMemory, RoomState
 from hangroom.control.stages import AIRS_ALL_THE_TIME, FORBIDDEN
 from hangroom.control.temperature import cooling_wish, heater_wish
 from hangroom.control.trust import Air, judge
@@ -38,19 +39,30 @@ def decide(
 ) -> Decision:
     """Choose every relay's position from the newest reading of each of the room's sensors."""
     air = judge(readings, uptime_s=uptime_s, expires_s=plan.reading_expires_s)
-    guarded_wishes = {
-        relay: guarded(
-            _wish(relay, plan, air, state, uptime_s), state.relays[relay], rules, uptime_s=uptime_s
-        )
-        for relay, rules in plan.relays.items()
-    }
-    settled = interlocked(guarded_wishes, state.relays, uptime_s=uptime_s, settle_s=plan.settle_s)
+    doses = dict(state.doses)
+    wishes = {}
+    for relay, rules in plan.relays.items():
+        wish, dose = _wish(relay, plan, air, state, uptime_s)
+        wishes[relay] = guarded(wish, state.relays[relay], rules, uptime_s=uptime_s)
+        if dose is not None:
+            doses[relay] = dose
+    settled = interlocked(wishes, state.relays, uptime_s=uptime_s, settle_s=plan.settle_s)
     return Decision(
         state=RoomState(
             relays={
                 relay: _remembered(state.relays[relay], closed=wish.closed, uptime_s=uptime_s)
                 for relay, wish in settled.items()
-            }
+            },
+            doses={
+                relay: carried_out(
+                    dose,
+                    was_closed=state.relays[relay].closed,
+                    closed=settled[relay].closed,
+                    seen_pct=None if isinstance(air, Because) else air.humidity_pct,
+                    uptime_s=uptime_s,
+                )
+                for relay, dose in doses.items()
+            },
         ),
         commands=tuple(
             Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
@@ -61,18 +73,18 @@ def decide(
 
 def _wish(
     relay: RelayKind, plan: RoomPlan, air: Air | Because, state: RoomState, uptime_s: float
-) -> Wish:
+) -> tuple[Wish, DoseMemory | None]:
+    """Return what a relay's own controller wants, and for a dosing one its dose after a look."""
     closed = state.relays[relay].closed
-    wish = safe_off("no-target")
+    wish, dose = safe_off("no-target"), None
     if relay in FORBIDDEN[plan.stage]:
         wish = safe_off("stage-forbids")
     elif relay is RelayKind.CIRCULATION_FAN:
         wish = circulation_wish(plan, air, uptime_s=uptime_s)
-    elif relay is RelayKind.HUMIDIFIER and plan.humidity:
-        wish = humidifier_wish(air, plan.humidity, closed=closed)
-    elif relay is RelayKind.EXHAUST_FAN and plan.humidity:
-        wish = exhaust_wish(air, plan.humidity, closed=closed)
-        if plan.stage in AIRS_ALL_THE_TIME and not wish.safety:
+    elif relay in DOSING and plan.humidity:
+        wish_of = humidifier_wish if relay is RelayKind.HUMIDIFIER else exhaust_wish
+        wish, dose = wish_of(air, plan.humidity, _doser(relay, plan, state, uptime_s))
+        if relay is RelayKind.EXHAUST_FAN and plan.stage in AIRS_ALL_THE_TIME and not wish.safety:
             wish = on("airing-stage")
     elif relay is RelayKind.COOLING and plan.temperature:
         has_heater = RelayKind.HEATER in plan.relays
@@ -80,7 +92,19 @@ def _wish(
     elif relay is RelayKind.HEATER and plan.temperature:
         has_cooling = RelayKind.COOLING in plan.relays
         wish = heater_wish(air, plan.temperature, closed=closed, has_cooling=has_cooling)
-    return wish
+    return wish, dose
+
+
+def _doser(relay: RelayKind, plan: RoomPlan, state: RoomState, uptime_s: float) -> Doser:
+    memory = state.relays[relay]
+    return Doser(
+        rules=plan.relays[relay],
+        dose=state.doses[relay],
+        closed=memory.closed,
+        stayed_s=uptime_s - memory.changed_uptime_s,
+        uptime_s=uptime_s,
+        settle_s=plan.settle_s,
+    )
 
 
 def _remembered(memory: RelayMemory, *, closed: bool, uptime_s: float) -> RelayMemory:

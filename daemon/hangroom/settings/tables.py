@@ -5,7 +5,7 @@ rooms at once is checked in `hangroom.settings.read`.
 """
 
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
@@ -32,7 +32,7 @@ ClockTime = Annotated[str, Field(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5
 # since 0.13 g of water lift a cubic metre by 1 %. Compressor: at least 5 min off and 3 min on,
 # the usual anti-short-cycle figures of refrigerator manuals.
 DEFAULT_RULES = {
-    RelayKind.HUMIDIFIER: RelayRules(min_on_s=2, min_off_s=120, max_run_s=120),
+    RelayKind.HUMIDIFIER: RelayRules(min_on_s=2, min_off_s=60, max_run_s=120),
     RelayKind.EXHAUST_FAN: RelayRules(min_on_s=30, min_off_s=90, max_run_s=7200),
     RelayKind.CIRCULATION_FAN: RelayRules(min_on_s=60, min_off_s=60),
     RelayKind.COOLING: RelayRules(min_on_s=180, min_off_s=300, max_run_s=5400),
@@ -44,6 +44,9 @@ class Table(BaseModel):
     """A table of the file: unknown keys are faults, nothing changes once read."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+TableT = TypeVar("TableT", bound=Table)
 
 
 class SiteTable(Table):
@@ -102,6 +105,12 @@ class InspectionTable(Table):
     missed_after_h: Annotated[Number, Field(ge=1, le=72)] = 26.0
 
 
+def _with_room_around_the_band(table: TableT, fault: str | None) -> TableT:
+    if fault:
+        raise ValueError(f"{fault}; move the limit outwards, or narrow the band")
+    return table
+
+
 class HumidityTable(Table):
     """Relative humidity wanted in a room, and the hard limits no command may pass."""
 
@@ -112,18 +121,7 @@ class HumidityTable(Table):
 
     @model_validator(mode="after")
     def _limits_outside_band(self) -> Self:
-        low_pct, high_pct = self.setpoint_pct - self.band_pct, self.setpoint_pct + self.band_pct
-        if not self.low_limit_pct < low_pct:
-            raise ValueError(
-                f"low_limit_pct ({self.low_limit_pct}) must lie below the band "
-                f"({low_pct:g} to {high_pct:g}); lower it, or narrow the band"
-            )
-        if not high_pct < self.high_limit_pct:
-            raise ValueError(
-                f"high_limit_pct ({self.high_limit_pct}) must lie above the band "
-                f"({low_pct:g} to {high_pct:g}); raise it, or narrow the band"
-            )
-        return self
+        return _with_room_around_the_band(self, self.target().fault())
 
     def target(self) -> HumidityTarget:
         """Return the same for control."""
@@ -140,18 +138,7 @@ class TemperatureTable(Table):
 
     @model_validator(mode="after")
     def _limits_outside_band(self) -> Self:
-        low_c, high_c = self.setpoint_c - self.band_c, self.setpoint_c + self.band_c
-        if not self.low_limit_c < low_c:
-            raise ValueError(
-                f"low_limit_c ({self.low_limit_c}) must lie below the band "
-                f"({low_c:g} to {high_c:g}); lower it, or narrow the band"
-            )
-        if not high_c < self.high_limit_c:
-            raise ValueError(
-                f"high_limit_c ({self.high_limit_c}) must lie above the band "
-                f"({low_c:g} to {high_c:g}); raise it, or narrow the band"
-            )
-        return self
+        return _with_room_around_the_band(self, self.target().fault())
 
     def target(self) -> TemperatureTarget:
         """Return the same for control."""
@@ -218,7 +205,7 @@ class RoomTable(Table):
     sensor: dict[Name, SensorTable] = Field(min_length=1)
     relay: dict[Name, RelayTable] = {}
     reading_expires_s: Annotated[Number, Field(ge=5, le=30)] = 30.0
-    settle_s: Annotated[Number, Field(ge=0, le=900)] = 150.0
+    settle_s: Annotated[Number, Field(ge=0, le=900)] = 120.0
     stir_for_s: Seconds = 300.0
     stir_every_s: Annotated[Number, Field(ge=60, le=86_400)] = 1800.0
 

@@ -62,7 +62,10 @@ class Stick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """A group, where it hangs now (`room` is None once pulled), and its tagged sticks."""
+    """A group, where it hangs now (`room` is None once pulled), and its tagged sticks.
+
+    `hung_at` is when it came into the room where it hangs, or hung last.
+    """
 
     number: int
     letter: str
@@ -72,6 +75,7 @@ class Group:
     room: str | None
     hung_at: datetime | None
     tagged: tuple[Stick, ...]
+    pulled_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,8 +188,9 @@ def pull_group(db: Database, group_number: int, *, now: datetime) -> None:
 
 def _groups(db: Database, batch_id: int) -> list[Group]:
     rows = db.execute(
-        "select stick_group.id, letter, finish, target_yield_pct, sticks, room, from_ms"
-        " from stick_group left join hang on group_id = stick_group.id and to_ms is null"
+        "select stick_group.id, letter, finish, target_yield_pct, sticks, room, from_ms, to_ms"
+        " from stick_group left join hang on hang.id ="
+        " (select max(id) from hang where group_id = stick_group.id)"
         " where batch_id = ? order by letter",
         (batch_id,),
     ).fetchall()
@@ -196,11 +201,12 @@ def _groups(db: Database, batch_id: int) -> list[Group]:
             finish=finish,
             target_yield_pct=target_yield_pct,
             sticks=sticks,
-            room=room,
+            room=room if to_ms_ is None else None,
             hung_at=None if from_ms_ is None else from_ms(from_ms_),
             tagged=tuple(_sticks(db, number)),
+            pulled_at=None if to_ms_ is None else from_ms(to_ms_),
         )
-        for number, letter, finish, target_yield_pct, sticks, room, from_ms_ in rows
+        for number, letter, finish, target_yield_pct, sticks, room, from_ms_, to_ms_ in rows
     ]
 
 

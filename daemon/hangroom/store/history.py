@@ -6,6 +6,7 @@ from datetime import datetime
 from sqlite_utils import Database
 
 from hangroom.store.moments import from_ms, to_ms
+from hangroom.terms import AirReading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,3 +73,27 @@ def last_seen_at(db: Database) -> datetime | None:
     """Return when the daemon last wrote to the database, or None where it never did."""
     (last_ms,) = db.execute("select max(last_ms) from run").fetchone()
     return None if last_ms is None else from_ms(last_ms)
+
+
+def newest_readings(db: Database) -> dict[str, AirReading]:
+    """Return the newest stored reading of each room; its uptime may be of an earlier boot."""
+    newest: dict[str, AirReading] = {}
+    sensors = db.execute("select room.name, sensor.id from sensor join room on room.id = room_id")
+    for room, sensor_id in sensors.fetchall():
+        row = db.execute(
+            "select taken_ms, uptime_ms, temperature_c, humidity_pct from reading"
+            " where sensor_id = ? order by taken_ms desc limit 1",
+            (sensor_id,),
+        ).fetchone()
+        if row is None:
+            continue
+        taken_ms, uptime_ms, temperature_c, humidity_pct = row
+        reading = AirReading(
+            taken_at=from_ms(taken_ms),
+            taken_uptime_s=uptime_ms / 1000,
+            temperature_c=temperature_c,
+            humidity_pct=humidity_pct,
+        )
+        if room not in newest or newest[room].taken_at < reading.taken_at:
+            newest[room] = reading
+    return newest

@@ -13,26 +13,16 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
-from hangroom.terms import Because, RelayKind, Stage
+from hangroom.terms import AirReading, Because, RelayKind, Stage
 
 FILE_NAME = "live.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LiveReading:
-    """The newest good reading of one sensor; `interval_s` is how often it is read."""
-
-    taken_at: datetime
-    taken_uptime_s: float
-    temperature_c: float
-    humidity_pct: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LiveSensor:
-    """One sensor: its newest good reading, and how many readings failed, by reason."""
+    """One sensor: its newest good reading, how often it is read, and failed reads by reason."""
 
-    reading: LiveReading | None
+    reading: AirReading | None
     read_every_s: float
     faults: Mapping[str, int] = field(default_factory=dict)
 

@@ -77,6 +77,13 @@ def request_by_number(db: Database, number: int) -> Request | None:
     return found[0] if found else None
 
 
+def newest_request(db: Database, room: str, kind: str) -> Request | None:
+    """Return the wish of a kind that was last asked for a room, answered or not."""
+    tail = "where room = ? and kind = ? order by id desc limit 1"
+    found = [_request(row) for row in _rows(db, tail, room, kind)]
+    return found[0] if found else None
+
+
 def answer(db: Database, number: int, outcome: Outcome, why: str, *, now: datetime) -> None:
     """Store the daemon's answer."""
     db.execute(

@@ -1,0 +1,65 @@
+"""The commands: the one place that knows every concrete class.
+
+A command prints what the keeper should know and returns the exit status. What the keeper can
+mend goes to stderr in words, with status 2 for bad input and 1 for anything else that failed;
+a traceback means a mistake in the program.
+"""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from hangroom.cli import check, daemon, demo, passphrase, safe, web
+from hangroom.errors import HangroomError, InputError, SettingsError
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return the exit status: 0 done, 1 failed, 2 bad input."""
+    given = _parser().parse_args(arguments)
+    try:
+        return int(given.run(given))
+    except (SettingsError, InputError) as fault:
+        print(fault, file=sys.stderr)
+        return 2
+    except HangroomError as fault:
+        print(fault, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="hangroom",
+        description="Runs the rooms where snack sticks hang to dry, and keeps the batch's record.",
+    )
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    this = commands.add_parser("demo", help="closet and fridge simulated, page and all")
+    this.add_argument("--port", type=_port, default=8080, help="where the page listens (8080)")
+    this.add_argument("--folder", type=Path, help="keep the data here; without it, all is removed")
+    this.set_defaults(run=demo.run)
+
+    for name, module, says in (
+        ("daemon", daemon, "run the rooms (started by the service manager)"),
+        ("web", web, "serve the page (started by the service manager)"),
+        ("check", check, "read the settings and name every fault; no pin is touched"),
+        ("safe", safe, "every configured relay to its safe state, now"),
+        ("passphrase", passphrase, "set the household passphrase of the page"),
+    ):
+        this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
+        this.add_argument("--settings", type=Path, required=True, metavar="FILE")
+        this.set_defaults(run=module.run)
+        if module is daemon:
+            this.add_argument(
+                "--simulated", action="store_true", help="simulated rooms, no hardware: to try out"
+            )
+    return parser
+
+
+def _port(text: str) -> int:
+    port = int(text)
+    if not 1 <= port <= 65535:  # noqa: PLR2004 - the range of the protocol
+        raise argparse.ArgumentTypeError(f"{port} is no port; take one from 1024 to 65535")
+    return port

@@ -1,0 +1,118 @@
+"""`hangroom daemon --simulated`: the real loop on simulated rooms, past first, then live."""
+
+import json
+import sys
+from datetime import date, time
+from pathlib import Path
+
+from hangroom.cli.daemon import run_loop
+from hangroom.cli.sample import Keeper, hang_loads, sample_rooms, save
+from hangroom.errors import HangroomError
+from hangroom.hardware.clock import SystemClock
+from hangroom.hardware.notify import notify
+from hangroom.jobs import daily_look
+from hangroom.loop import WiredRoom
+from hangroom.product.daily_look import latest_due
+from hangroom.settings import Settings
+from hangroom.simulation.catching_up import CatchingUpClock
+from hangroom.store.batches import batch_ids
+from hangroom.store.database import connect, prepare_database
+
+PAST_DAYS = 3
+CAUGHT_UP_WITHIN_S = 5.0
+ROOMS_FILE = "simulated-rooms.json"
+
+
+def run_simulated(settings: Settings) -> int:
+    """Make the past with the real loop on simulated rooms, then go on live until stopped.
+
+    In a folder where an earlier run ended in order, the rooms go on from where they were.
+    """
+    path = prepare_database(settings.store.folder)
+    saved = settings.store.folder / ROOMS_FILE
+    real = SystemClock()
+    states = json.loads(saved.read_text(encoding="utf-8")) if saved.exists() else None
+    clock = CatchingUpClock(real, behind_s=0.0 if states else PAST_DAYS * 86_400)
+    rooms = sample_rooms(settings, clock)
+    if states:
+        hang_loads(rooms)
+        for name, room in rooms.items():
+            room.restore(states[name])
+    elif _has_batches(path):
+        raise HangroomError(
+            f"{settings.store.folder} holds a demo that was cut off, so the sticks in it cannot go "
+            "on drying. Remove the folder, or take another one with --folder."
+        )
+    for room in rooms.values():
+        clock.follow(room.advance)
+    if not states:
+        clock.follow(Keeper(path, settings, rooms, clock).live_until)
+    progress = _Progress(path, settings, clock)
+    wired = {
+        name: WiredRoom(
+            plan=settings.room[name].plan(name),
+            sensors={sensor.name: sensor for sensor in room.sensors},
+            read_every_s={key: s.read_every_s for key, s in settings.room[name].sensor.items()},
+            relays=room.relays,
+        )
+        for name, room in rooms.items()
+    }
+    run_loop(
+        settings, wired, clock, wake=real.wake, alive=progress.told, live=progress.is_caught_up
+    )
+    save(rooms, saved)
+    return 0
+
+
+def _has_batches(path: Path) -> bool:
+    db = connect(path)
+    try:
+        return bool(batch_ids(db))
+    finally:
+        db.close()
+
+
+class _Progress:
+    """Shows how much of the past is made, asks for the daily look in it, then reports ready."""
+
+    def __init__(self, path: Path, settings: Settings, clock: CatchingUpClock) -> None:
+        self._path = path
+        self._zone = settings.zone()
+        self._at = time.fromisoformat(settings.inspection.at)
+        self._clock = clock
+        self._looked: date | None = None
+        self._shown_pct = -1
+        self._ready = False
+
+    def is_caught_up(self) -> bool:
+        """Whether the simulated rooms live in the present."""
+        return self._clock.behind_s() < CAUGHT_UP_WITHIN_S
+
+    def told(self) -> None:
+        """Take note of a completed tick."""
+        if self._ready:
+            notify("WATCHDOG=1")
+        elif self.is_caught_up():
+            self._ready = True
+            _show(100, last=True)
+            notify("READY=1")
+        else:
+            self._look()
+            done_pct = int(100 * self._clock.done_ratio())
+            if done_pct != self._shown_pct:
+                self._shown_pct = done_pct
+                _show(done_pct)
+
+    def _look(self) -> None:
+        # The scheduler follows the machine's clock; in the made-up past its job is done by hand.
+        now = self._clock.now()
+        day, _ = latest_due(now, at=self._at, zone=self._zone)
+        if day != self._looked:
+            daily_look(self._path, at=self._at, zone=self._zone, now=now)
+            self._looked = day
+
+
+def _show(done_pct: int, *, last: bool = False) -> None:
+    end = "\n" if last or not sys.stdout.isatty() else "\r"
+    if last or sys.stdout.isatty() or done_pct % 10 == 0:
+        print(f"Making the last {PAST_DAYS} days: {done_pct:3d} %", end=end, flush=True)
