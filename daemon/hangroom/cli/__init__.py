@@ -8,17 +8,27 @@ a traceback means a mistake in the program.
 import argparse
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 
-from hangroom.cli import check, daemon, demo, passphrase, safe, web
 from hangroom.errors import HangroomError, InputError, SettingsError
+
+WITH_SETTINGS = {
+    "daemon": "run the rooms (started by the service manager)",
+    "web": "serve the page (started by the service manager)",
+    "check": "read the settings and name every fault; no pin is touched",
+    "safe": "every configured relay to its safe state, now",
+    "passphrase": "set the household passphrase of the page",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return the exit status: 0 done, 1 failed, 2 bad input."""
     given = _parser().parse_args(arguments)
     try:
-        return int(given.run(given))
+        # Only the command that was asked for is loaded: `safe` must be quick, and the daemon
+        # must not carry the page's libraries.
+        return int(import_module(f"hangroom.cli.{given.command}").run(given))
     except (SettingsError, InputError) as fault:
         print(fault, file=sys.stderr)
         return 2
@@ -34,28 +44,27 @@ def _parser() -> argparse.ArgumentParser:
         prog="hangroom",
         description="Runs the rooms where snack sticks hang to dry, and keeps the batch's record.",
     )
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-
+    commands = parser.add_subparsers(
+        title="commands", required=True, metavar="COMMAND", dest="command"
+    )
     this = commands.add_parser("demo", help="closet and fridge simulated, page and all")
     this.add_argument("--port", type=_port, default=8080, help="where the page listens (8080)")
-    this.add_argument("--folder", type=Path, help="keep the data here; without it, all is removed")
-    this.set_defaults(run=demo.run)
-
-    for name, module, says in (
-        ("daemon", daemon, "run the rooms (started by the service manager)"),
-        ("web", web, "serve the page (started by the service manager)"),
-        ("check", check, "read the settings and name every fault; no pin is touched"),
-        ("safe", safe, "every configured relay to its safe state, now"),
-        ("passphrase", passphrase, "set the household passphrase of the page"),
-    ):
+    this.add_argument(
+        "--folder", type=_path, help="keep the data here; without it, all is removed at the end"
+    )
+    for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
-        this.add_argument("--settings", type=Path, required=True, metavar="FILE")
-        this.set_defaults(run=module.run)
-        if module is daemon:
+        this.add_argument("--settings", type=_path, required=True, metavar="FILE")
+        if name == "daemon":
             this.add_argument(
                 "--simulated", action="store_true", help="simulated rooms, no hardware: to try out"
             )
     return parser
+
+
+def _path(text: str) -> Path:
+    # Made absolute at once: the GPIO library changes the working folder when it is loaded.
+    return Path(text).absolute()
 
 
 def _port(text: str) -> int:

@@ -16,6 +16,7 @@ from pathlib import Path
 from hangroom.errors import HangroomError
 from hangroom.hardware.clock import SystemClock
 from hangroom.store.database import prepare_database
+from hangroom_web.access import set_passphrase
 
 PASSPHRASE = "juniper and mustard seed"  # noqa: S105 - printed on the screen; it guards invented data
 READY_WITHIN_S = 180.0
@@ -50,8 +51,6 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _prepared(folder: Path, port: int) -> Path:
-    from hangroom_web.access import set_passphrase  # noqa: PLC0415 - only the page's commands need it
-
     prepare_database(folder)
     set_passphrase(folder, PASSPHRASE)
     example = files("hangroom.settings").joinpath("example.toml").read_text(encoding="utf-8")

@@ -6,15 +6,11 @@ from getpass import getpass
 
 from hangroom.errors import InputError
 from hangroom.settings import read_settings
-
-SHORTEST = 8
+from hangroom_web.access import SHORTEST_PASSPHRASE, set_passphrase
 
 
 def run(given: argparse.Namespace) -> int:
     """Ask for a new passphrase (or read one line from a pipe) and store its hash."""
-    # Imported here: the daemon's own command must not load the page's libraries.
-    from hangroom_web.access import set_passphrase  # noqa: PLC0415
-
     settings = read_settings(given.settings)
     if sys.stdin.isatty():
         typed = getpass("New passphrase: ")
@@ -22,8 +18,8 @@ def run(given: argparse.Namespace) -> int:
             raise InputError("The two are not the same. Nothing was changed; try again.")
     else:
         typed = sys.stdin.readline().rstrip("\n")
-    if len(typed) < SHORTEST:
-        raise InputError(f"Take at least {SHORTEST} characters. Nothing was changed.")
+    if len(typed) < SHORTEST_PASSPHRASE:
+        raise InputError(f"Take at least {SHORTEST_PASSPHRASE} characters. Nothing was changed.")
     set_passphrase(settings.store.folder, typed)
-    print("The passphrase is set. Whoever was logged in stays so.")
+    print("The passphrase is set. Everybody has to log in anew.")
     return 0

@@ -19,7 +19,7 @@ def real_rooms(settings: Settings, clock: Clock) -> Iterator[Mapping[str, WiredR
     Raises HardwareError where a pin or its library cannot be used; what was opened is let go.
     """
     with ExitStack() as stack:
-        relays = _relays(settings, clock)
+        relays = _relays(settings, clock, stack)
         every_relay = [relay for room in relays.values() for relay in room.values()]
         stack.enter_context(LoanKeeper(every_relay))
         yield {
@@ -28,21 +28,24 @@ def real_rooms(settings: Settings, clock: Clock) -> Iterator[Mapping[str, WiredR
         }
 
 
-def _relays(settings: Settings, clock: Clock) -> dict[str, dict[RelayKind, GpioRelay]]:
+def _relays(
+    settings: Settings, clock: Clock, stack: ExitStack
+) -> dict[str, dict[RelayKind, GpioRelay]]:
     factory = lgpio_factory()
-    return {
-        room_name: {
-            relay.switches(): GpioRelay(
+    relays: dict[str, dict[RelayKind, GpioRelay]] = {}
+    for room_name, room in settings.room.items():
+        relays[room_name] = {}
+        for relay_name, table in room.relay.items():
+            relay = GpioRelay(
                 name=f"{room_name}.{relay_name}",
-                pin=relay.pin,
-                active_high=relay.active_high,
+                pin=table.pin,
+                active_high=table.active_high,
                 factory=factory,
                 clock=clock,
             )
-            for relay_name, relay in room.relay.items()
-        }
-        for room_name, room in settings.room.items()
-    }
+            stack.callback(relay.close_down)
+            relays[room_name][table.switches()] = relay
+    return relays
 
 
 def _wired(

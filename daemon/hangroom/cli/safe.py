@@ -1,15 +1,26 @@
-"""`hangroom safe`: every configured relay to its safe state, needing nothing but the settings."""
+"""`hangroom safe`: every configured relay to its safe state, needing nothing but the settings.
+
+It reads the bare file, so that it is quick and works with settings that have become faulty: the
+service manager calls it when the daemon has died, whatever it died of.
+"""
 
 import argparse
+import tomllib
 
+from hangroom.errors import SettingsError
 from hangroom.hardware.off_script import relays_off
-from hangroom.settings import read_settings
+from hangroom.pins import wired_pins
 
 
 def run(given: argparse.Namespace) -> int:
     """Drive every relay of every room to its off level."""
-    settings = read_settings(given.settings)
-    relays = [relay for room in settings.room.values() for relay in room.relay.values()]
-    relays_off((relay.pin, relay.active_high) for relay in relays)
+    try:
+        tables = tomllib.loads(given.settings.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as fault:
+        raise SettingsError(
+            [f"{given.settings} cannot be read ({fault}). Pull the loads' plugs, then mend it."]
+        ) from None
+    relays = [(pin, high) for _, pin, high in wired_pins(tables) if high is not None]
+    relays_off(relays)
     print(f"{len(relays)} relays are off.")
     return 0

@@ -5,7 +5,7 @@ import sys
 from datetime import date, time
 from pathlib import Path
 
-from hangroom.cli.daemon import run_loop
+from hangroom.cli.running import run_loop
 from hangroom.cli.sample import Keeper, hang_loads, sample_rooms, save
 from hangroom.errors import HangroomError
 from hangroom.hardware.clock import SystemClock

@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from hangroom.errors import SettingsError
-from hangroom.pins import PINS, check_pin
+from hangroom.pins import PINS, check_pin, wired_pins
 from hangroom.settings.tables import Settings
 
 
@@ -99,7 +99,7 @@ def _pin_faults(tables: Mapping[str, Any]) -> Iterator[str]:
     Done on the bare tables, so that a fault elsewhere in the file does not hide these.
     """
     users: dict[int, str] = {}
-    for where, pin, active_high in _pins(tables):
+    for where, pin, active_high in wired_pins(tables):
         if active_high is not None:
             fault = check_pin(pin, active_high=active_high)
         else:
@@ -117,15 +117,3 @@ def _sensor_pin_fault(pin: int) -> str | None:
         return f"GPIO {pin} does not exist; the header has GPIO 0 to 27."
     never = PINS[pin].never
     return f"GPIO {pin} cannot carry a sensor: {never}; use another." if never else None
-
-
-def _pins(tables: Mapping[str, Any]) -> Iterator[tuple[str, int, bool | None]]:
-    rooms = tables.get("room")
-    for room, table in rooms.items() if isinstance(rooms, Mapping) else ():
-        for group in ("sensor", "relay"):
-            parts = table.get(group) if isinstance(table, Mapping) else None
-            for name, part in parts.items() if isinstance(parts, Mapping) else ():
-                pin = part.get("pin") if isinstance(part, Mapping) else None
-                if isinstance(pin, int) and not isinstance(pin, bool):
-                    active_high = part.get("active_high", True) if group == "relay" else None
-                    yield f"room.{room}.{group}.{name}", pin, active_high
