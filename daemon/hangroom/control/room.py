@@ -76,7 +76,7 @@ def _wish(
 ) -> tuple[Wish, DoseMemory | None]:
     """Return what a relay's own controller wants, and for a dosing one its dose after a look."""
     closed = state.relays[relay].closed
-    wish, dose = safe_off("no-target"), None
+    dose = None
     if relay in FORBIDDEN[plan.stage]:
         wish = safe_off("stage-forbids")
     elif relay is RelayKind.CIRCULATION_FAN:
@@ -92,6 +92,8 @@ def _wish(
     elif relay is RelayKind.HEATER and plan.temperature:
         has_cooling = RelayKind.COOLING in plan.relays
         wish = heater_wish(air, plan.temperature, closed=closed, has_cooling=has_cooling)
+    else:
+        wish = safe_off("no-target")
     return wish, dose
 
 
