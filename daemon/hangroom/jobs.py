@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
+from apscheduler.triggers.date import DateTrigger
 
 from hangroom.product.daily_look import latest_due
 from hangroom.store.batches import Batch, batches
@@ -66,16 +67,19 @@ class Jobs:
         self._scheduler: BackgroundScheduler | None = None
 
     def start(self) -> None:
-        """Start, after catching up on a look that came due while nothing ran."""
-        self._look()
+        """Start, and first of all catch up on a look that came due while nothing ran.
+
+        Returns at once and never fails by the database: only the scheduler's threads touch it.
+        """
         self._scheduler = scheduler = BackgroundScheduler(timezone=self._zone)
-        for name, job, when in (
-            ("daily look", self._look, self._at),
-            ("tidy", self._tidy, TIDY_AT),
+        for name, job, trigger in (
+            ("catch up", self._look, DateTrigger(timezone=self._zone)),
+            ("daily look", self._look, self._every_day(self._at)),
+            ("tidy", self._tidy, self._every_day(TIDY_AT)),
         ):
             scheduler.add_job(
                 job,
-                CronTrigger(hour=when.hour, minute=when.minute, timezone=self._zone),
+                trigger,
                 id=name,
                 misfire_grace_time=LATE_BY_AT_MOST_S,
                 coalesce=True,
@@ -84,15 +88,24 @@ class Jobs:
         scheduler.start()
 
     def rebuild(self) -> None:
-        """Forget what was planned on the old time and plan anew."""
-        self.stop()
+        """Forget what was planned on the old time and plan anew, at once: control waits for it.
+
+        A job that runs goes on beside the new ones.
+        """
+        self._shut_down(wait=False)
         self.start()
 
     def stop(self) -> None:
         """Stop; a job that runs is let finish. Safe to call twice."""
+        self._shut_down(wait=True)
+
+    def _shut_down(self, *, wait: bool) -> None:
         if self._scheduler is not None:
-            self._scheduler.shutdown()
+            self._scheduler.shutdown(wait=wait)
             self._scheduler = None
+
+    def _every_day(self, when: time) -> CronTrigger:
+        return CronTrigger(hour=when.hour, minute=when.minute, timezone=self._zone)
 
     def _look(self) -> None:
         daily_look(self._path, at=self._at, zone=self._zone, now=self._now())

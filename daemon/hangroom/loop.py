@@ -38,6 +38,7 @@ class _Memory:
     state: RoomState
     noted: dict[RelayKind, tuple[bool, str]]
     since: dict[RelayKind, tuple[datetime, float]]
+    readings: dict[str, AirReading | None]
     newest: dict[str, AirReading]
     decision: Decision | None = None
 
@@ -105,13 +106,18 @@ class Loop:
 
     def tick(self) -> None:
         """Do one round: all rooms read, decided and acted on; then notes, board, requests."""
+        for name, room in self._rooms.items():
+            self._memory[name].readings = {
+                sensor_name: sensor.latest() for sensor_name, sensor in room.sensors.items()
+            }
+        # After the readings: one that arrived in between would seem to come from the future.
         uptime_s = self._clock.uptime_s()
         for name, room in self._rooms.items():
             memory = self._memory[name]
             memory.decision = decide(
                 memory.state,
                 self._plans[name],
-                [sensor.latest() for sensor in room.sensors.values()],
+                list(memory.readings.values()),
                 uptime_s=uptime_s,
             )
             _act(memory.decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)
@@ -129,7 +135,7 @@ class Loop:
     def _note(self, name: str, room: WiredRoom, now: datetime, uptime_s: float) -> None:
         memory = self._memory[name]
         for sensor_name, sensor in room.sensors.items():
-            reading = sensor.latest()
+            reading = memory.readings[sensor_name]
             if reading is not None and reading is not memory.newest.get(sensor_name):
                 memory.newest[sensor_name] = reading
                 self._journal.note_reading(name, sensor_name, reading)
@@ -173,6 +179,7 @@ def _started(plan: RoomPlan, *, now: datetime, uptime_s: float) -> _Memory:
         state=starting_state(plan, uptime_s=uptime_s),
         noted={},
         since=dict.fromkeys(plan.relays, (now, uptime_s)),
+        readings={},
         newest={},
     )
 

@@ -15,7 +15,7 @@ from hangroom.pins import wired_pins
 def run(given: argparse.Namespace) -> int:
     """Drive every relay of every room to its off level."""
     try:
-        tables = tomllib.loads(given.settings.read_text(encoding="utf-8"))
+        tables = tomllib.loads(given.settings.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError) as fault:
         raise SettingsError(
             [f"{given.settings} cannot be read ({fault}). Pull the loads' plugs, then mend it."]

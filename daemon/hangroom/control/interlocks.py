@@ -66,6 +66,8 @@ def _let_settle(
     uptime_s: float,
     settle_s: float,
 ) -> None:
-    left_s = settle_s - (uptime_s - other.changed_uptime_s)
-    if settled[this].closed and not other.closed and left_s > 0:
+    # Still closed here means that its dose ends in this very tick.
+    ended_s_ago = 0.0 if other.closed else uptime_s - other.changed_uptime_s
+    left_s = settle_s - ended_s_ago
+    if settled[this].closed and left_s > 0:
         settled[this] = off("settling", left_s=left_s)

@@ -20,10 +20,15 @@ class RelayMemory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomState:
-    """One room's memory; replaced, never changed. `doses`: what the dosing relays have learned."""
+    """One room's memory; replaced, never changed.
+
+    `doses`: what the dosing relays have learned. `trusted_once`: whether any reading could be
+    trusted since the start; before that nothing closes.
+    """
 
     relays: Mapping[RelayKind, RelayMemory]
     doses: Mapping[RelayKind, DoseMemory]
+    trusted_once: bool
 
 
 def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
@@ -36,4 +41,5 @@ def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
     return RoomState(
         relays=dict.fromkeys(plan.relays, opened),
         doses={kind: first_dose(rules) for kind, rules in plan.relays.items() if kind in DOSING},
+        trusted_once=False,
     )

@@ -6,7 +6,7 @@ everything comes in as an argument, so that every decision can be replayed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hangroom.control.circulation import circulation_wish
 from hangroom.control.dosing import DoseMemory, carried_out
@@ -39,6 +39,7 @@ def decide(
 ) -> Decision:
     """Choose every relay's position from the newest reading of each of the room's sensors."""
     air = judge(readings, uptime_s=uptime_s, expires_s=plan.reading_expires_s)
+    state = replace(state, trusted_once=state.trusted_once or isinstance(air, Air))
     doses = dict(state.doses)
     wishes = {}
     for relay, rules in plan.relays.items():
@@ -63,6 +64,7 @@ def decide(
                 )
                 for relay, dose in doses.items()
             },
+            trusted_once=state.trusted_once,
         ),
         commands=tuple(
             Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
@@ -80,7 +82,7 @@ def _wish(
     if relay in FORBIDDEN[plan.stage]:
         wish = safe_off("stage-forbids")
     elif relay is RelayKind.CIRCULATION_FAN:
-        wish = circulation_wish(plan, air, uptime_s=uptime_s)
+        wish = circulation_wish(plan, trusted_once=state.trusted_once, uptime_s=uptime_s)
     elif relay in DOSING and plan.humidity:
         wish_of = humidifier_wish if relay is RelayKind.HUMIDIFIER else exhaust_wish
         wish, dose = wish_of(air, plan.humidity, _doser(relay, plan, state, uptime_s))

@@ -4,7 +4,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import Any, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -16,7 +16,7 @@ from hangroom.settings.tables import Settings
 def read_settings(path: Path) -> Settings:
     """Return the settings in a TOML file; SettingsError lists every fault with its remedy."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")  # some editors begin a file with a mark
     except FileNotFoundError:
         raise SettingsError(
             [f"{path}: there is no such file. Write one (the README has an example to start from)."]
@@ -25,7 +25,7 @@ def read_settings(path: Path) -> Settings:
         raise SettingsError([f"{path}: cannot be read ({fault}). Check the file."]) from None
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
+    except ValueError as fault:  # mostly TOMLDecodeError; a number of 5000 digits is a plain one
         raise SettingsError([f"{path}: is not TOML ({fault}). Mend that line first."]) from None
     return check_settings(tables, source=str(path))
 
@@ -61,7 +61,7 @@ def _sentences(error: Mapping[str, Any]) -> Iterator[str]:
             message = str(error["msg"]).removeprefix("Value error, ")
             for line in message.splitlines():
                 yield f"{where} {line}" if line.startswith("has ") else f"{where}: {line}"
-        case "string_pattern_mismatch" if where.endswith("at"):
+        case "string_pattern_mismatch" if key == "at":
             yield f"{where} ({error['input']!r}) is no time of day; write it like '08:00'."
         case "string_pattern_mismatch":
             yield (
@@ -78,11 +78,12 @@ def _said(message: str) -> str:
 def _known_keys(table: list[str]) -> list[str]:
     """Return the keys of the table at this place of the file, for the fault's sentence."""
     model: type[BaseModel] = Settings
-    for part in table:
-        field = model.model_fields.get(part)
-        if field is None:
-            continue  # a name the keeper chose: the model below it is already reached
-        model = next(iter(_models_in(field.annotation)), model)
+    parts = iter(table)
+    for part in parts:
+        annotation = model.model_fields[part].annotation
+        model = next(_models_in(annotation))
+        if get_origin(annotation) is dict:
+            next(parts, None)  # a name the keeper chose
     return sorted(model.model_fields)
 
 

@@ -217,8 +217,8 @@ class RoomTable(Table):
             kind = relay.switches()
             if kind in seen:
                 faults.append(
-                    f"relay.{name} and relay.{seen[kind]} are both a {kind}; a room has one of "
-                    "each, so remove one or wire both loads to one relay"
+                    f"relay.{name} and relay.{seen[kind]} are both of kind {kind}; a room has one "
+                    "of each, so remove one or wire both loads to one relay"
                 )
             seen[kind] = name
         if self.humidity is None and {RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN} & set(seen):

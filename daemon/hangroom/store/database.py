@@ -1,5 +1,6 @@
 """Opening the one SQLite file that daemon and page share."""
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -71,20 +72,25 @@ def explained(path: Path) -> Iterator[None]:
         raise StoreError(f"The database {path} cannot be used: {_remedy(fault)}") from fault
 
 
-def _remedy(fault: Exception) -> str:
+def _remedy(fault: sqlite3.Error | OSError) -> str:
     said = str(fault)
-    if isinstance(fault, PermissionError) or "readonly" in said or "unable to open" in said:
+    if "disk is full" in said or (isinstance(fault, OSError) and fault.errno == errno.ENOSPC):
+        return "the disk is full. Free some space, then try again."
+    if isinstance(fault, FileExistsError | NotADirectoryError):
         return (
-            "the folder is missing or may not be written by this user. "
-            "Give the user that runs hangroom write access to it."
+            "a file stands where its folder should be. "
+            "Move that file, or set another folder in [store]."
+        )
+    if isinstance(fault, OSError) or "readonly" in said or "unable to open" in said:
+        return (
+            "the folder is missing or may not be written by this user. Give the user that runs "
+            "hangroom write access to it, or set another folder in [store]."
         )
     if "locked" in said:
         return "another program holds it. Close that program, then try again."
-    if "full" in said:
-        return "the disk is full. Free some space, then try again."
     if "malformed" in said or "not a database" in said:
         return "the file is damaged. Move it aside and restore a backup."
-    return f"{said}."
+    return f"{said}. Check the disk it lies on; if that is sound, restore a backup."
 
 
 def _known_steps() -> set[str]:

@@ -97,3 +97,12 @@ def newest_readings(db: Database) -> dict[str, AirReading]:
         if room not in newest or newest[room].taken_at < reading.taken_at:
             newest[room] = reading
     return newest
+
+
+def daemon_runs(db: Database, *, since: datetime) -> list[tuple[datetime, datetime]]:
+    """Return when each run of the daemon started and was last known to live, oldest first."""
+    rows = db.execute(
+        "select started_ms, last_ms from run where last_ms >= ? order by started_ms, id",
+        (to_ms(since),),
+    )
+    return [(from_ms(started_ms), from_ms(last_ms)) for started_ms, last_ms in rows]

@@ -10,13 +10,14 @@ import sqlite3
 from collections import Counter, deque
 from collections.abc import Mapping
 from datetime import datetime
+from math import isfinite
 from pathlib import Path
 
 from sqlite_utils import Database
 
 from hangroom.store.database import connect, explained
 from hangroom.store.moments import to_ms
-from hangroom.terms import AirReading, Because, Command
+from hangroom.terms import AirReading, Command
 
 # A day of one room at one reading every 6 s is 14,400 rows; this holds days of two rooms.
 MOST_ROWS_IN_MEMORY = 100_000
@@ -61,6 +62,8 @@ class Journal:
                     "insert into run (boot_id, version, started_ms, last_ms) values (?, ?, ?, ?)",
                     (boot_id, version, to_ms(now), to_ms(now)),
                 ).lastrowid
+            # From here on the loop writes: half a tick of patience with another writer, no more.
+            db.execute("pragma busy_timeout = 1000")
 
     @property
     def unwritten_rows(self) -> int:
@@ -99,13 +102,13 @@ class Journal:
             str(command.relay),
             int(command.closed),
             command.because.code,
-            _figures(command.because),
+            _figures(command.because.figures),
         )
         self._rows.append((_COMMAND, row))
 
     def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
         """Note something that happened to the program itself, for example a clock jump."""
-        self._rows.append((_EVENT, (to_ms(now), kind, None, json.dumps(dict(figures)))))
+        self._rows.append((_EVENT, (to_ms(now), kind, None, _figures(figures))))
 
     def flush(self, *, now: datetime, ended: str | None = None) -> bool:
         """Write what waits, and that the daemon lives; return whether it could be written.
@@ -144,5 +147,8 @@ def _id_of(db: Database, table: str, key: Mapping[str, object]) -> int:
     return int(row[0])
 
 
-def _figures(because: Because) -> str:
-    return json.dumps({name: round(value, 3) for name, value in because.figures.items()})
+def _figures(figures: Mapping[str, float]) -> str:
+    # JSON has no word for infinity; the column would refuse it, and with it the whole minute.
+    return json.dumps(
+        {name: round(value, 3) if isfinite(value) else None for name, value in figures.items()}
+    )

@@ -1,0 +1,67 @@
+"""A journal that keeps counts instead of rows, and whose disk can be full."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from hangroom.ports import Clock
+from hangroom.terms import AirReading, Command
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotedEvent:
+    """Something that happened to the program, and when in monotonic seconds."""
+
+    kind: str
+    uptime_s: float
+    figures: Mapping[str, float]
+
+
+class Notebook:
+    """Fits `ports.Journal`. While `disk_full` nothing is written and rows pile up."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self.disk_full = False
+        self.written_rows = 0
+        self.most_unwritten_rows = 0
+        self.events: list[NotedEvent] = []
+        self._unwritten_rows = 0
+
+    @property
+    def unwritten_rows(self) -> int:
+        """How many rows wait in memory."""
+        return self._unwritten_rows
+
+    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:  # noqa: ARG002  # the port's
+        """Count one measurement."""
+        self._unwritten_rows += 1
+
+    def note_faults(
+        self, room: str, sensor: str, totals: Mapping[str, int], *, now: datetime
+    ) -> None:
+        """Failed measurements are not kept."""
+
+    def note_command(self, room: str, command: Command, *, now: datetime, uptime_s: float) -> None:  # noqa: ARG002  # the port's
+        """Count one command."""
+        self._unwritten_rows += 1
+
+    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:  # noqa: ARG002  # the port's
+        """Keep what happened."""
+        self._unwritten_rows += 1
+        self.events.append(
+            NotedEvent(kind=kind, uptime_s=self._clock.uptime_s(), figures=dict(figures))
+        )
+
+    def flush(self, *, now: datetime) -> bool:  # noqa: ARG002  # the port's
+        """Write what waits, unless the disk is full."""
+        self.most_unwritten_rows = max(self.most_unwritten_rows, self._unwritten_rows)
+        if self.disk_full:
+            return False
+        self.written_rows += self._unwritten_rows
+        self._unwritten_rows = 0
+        return True
+
+    def lose_unwritten(self) -> None:
+        """Forget what waits in memory, as a power cut does."""
+        self._unwritten_rows = 0

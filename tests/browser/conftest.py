@@ -1,0 +1,158 @@
+"""A real Chromium on a phone's screen, looking at the invented household of tests/web."""
+
+import shutil
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from flask import Flask
+from waitress.server import create_server
+
+pytest.importorskip("playwright", reason="playwright is not installed")
+from playwright.sync_api import Browser, Page, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from web.scenario import BOOT, PASSPHRASE, Scene
+
+from hangroom_web.app import create_app
+
+CHROMIUM = Path("/usr/bin/chromium")
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 2,
+    "is_mobile": True,
+    "has_touch": True,
+    "locale": "en-US",
+}
+OUTPUT = Path(__file__).parent / "output"
+OWN_HOSTS = {"127.0.0.1", "hangroom.local"}
+
+
+class Served:
+    """The page under waitress on a free port of this machine, until `stop`."""
+
+    def __init__(self, app: Flask) -> None:
+        self._server = create_server(app, host="127.0.0.1", port=0, threads=6)
+        self.port = self._server.effective_port
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def _run(self) -> None:
+        # Closing the sockets under waitress's loop is how a thread of it is ended.
+        with suppress(OSError):
+            self._server.run()
+
+    def url(self, path: str = "/", host: str = "127.0.0.1") -> str:
+        return f"http://{host}:{self.port}{path}"
+
+    def stop(self) -> None:
+        if self._thread.is_alive():
+            self._server.close()
+            self._server.trigger.pull_trigger()
+            self._thread.join(timeout=5)
+            self._server.task_dispatcher.shutdown()
+
+
+@dataclass(kw_only=True)
+class Phone:
+    """One browser page on the household, and everything it should not have done."""
+
+    page: Page
+    served: Served
+    scene: Scene
+    complaints: list[str] = field(default_factory=list)
+
+    def open(self, path: str = "/", host: str = "127.0.0.1") -> None:
+        self.page.goto(self.served.url(path, host))
+
+    def log_in(self, host: str = "127.0.0.1") -> None:
+        self.open("/login", host)
+        self.page.fill("#passphrase", PASSPHRASE)
+        self.page.click("main button")
+
+    def picture(self, name: str) -> None:
+        OUTPUT.mkdir(exist_ok=True)
+        self.page.screenshot(path=OUTPUT / f"{name}.png", full_page=True)
+
+
+PhoneMaker = Callable[..., Phone]
+
+
+@pytest.fixture(scope="session")
+def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    scene = Scene(folder=tmp_path_factory.mktemp("household"))
+    scene.prepare()
+    scene.hang()
+    scene.weigh_yesterday()
+    scene.keep_a_day()
+    scene.remind()
+    scene.report()
+    return scene.folder
+
+
+@pytest.fixture
+def scene(tmp_path: Path, household: Path) -> Scene:
+    return Scene(folder=Path(shutil.copytree(household, tmp_path / "household")))
+
+
+@pytest.fixture
+def served(scene: Scene) -> Iterator[Served]:
+    served = Served(create_app(scene.settings, clock=scene.clock, boot_id=BOOT))
+    yield served
+    served.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        pytest.skip("Debian's chromium is not installed")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM,
+            args=[
+                "--no-sandbox",
+                "--disable-dev-shm-usage",
+                "--host-resolver-rules=MAP hangroom.local 127.0.0.1",
+            ],
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone(browser: Browser, served: Served, scene: Scene) -> Iterator[PhoneMaker]:
+    """Make phones; each must end without a console error or a request to another host."""
+    made: list[Phone] = []
+
+    def make(**options: Any) -> Phone:  # noqa: ANN401 - whatever a browser context takes
+        context = browser.new_context(**{**PHONE, **options})
+        one = Phone(page=context.new_page(), served=served, scene=scene)
+        one.page.on(
+            "console",
+            lambda said: (
+                one.complaints.append(said.text) if said.type in {"error", "warning"} else None
+            ),
+        )
+        one.page.on("pageerror", lambda error: one.complaints.append(str(error)))
+        one.page.on(
+            "request",
+            lambda request: (
+                one.complaints.append(f"asked {request.url}")
+                if urlsplit(request.url).hostname not in OWN_HOSTS
+                else None
+            ),
+        )
+        made.append(one)
+        return one
+
+    yield make
+    for one in made:
+        one.page.context.close()
+    assert [said for one in made for said in one.complaints] == []

@@ -1,0 +1,148 @@
+import json
+import shutil
+import subprocess
+import tarfile
+from pathlib import Path
+
+import pytest
+from browser.conftest import Phone, PhoneMaker
+from web.scenario import Scene
+
+pytestmark = pytest.mark.browser
+
+SCREENS = {
+    "room": "/",
+    "inspect": "/inspect",
+    "batches": "/batches",
+    "batch": "/batches/1",
+    "new-batch": "/batches/new",
+    "log-in": "/login",
+    "not-found": "/no-such-page",
+}
+SCHEMES = ["light", "dark"]
+AXE = "axe-core@4.14.1"
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+# axe cannot judge the contrast of text in an SVG; the palette has its own test.
+UNDECIDABLE = {"color-contrast"}
+
+# Everything that can be tapped and is shown, with its box.
+TARGETS = """() => [...document.querySelectorAll(
+    'a, button, summary, select, input:not([type=hidden])')]
+  .filter((e) => !e.matches('.skip') && e.checkVisibility())
+  .map((e) => ({ html: e.outerHTML.slice(0, 90), box: e.getBoundingClientRect().toJSON() }))"""
+
+
+def show(one: Phone, screen: str) -> None:
+    if screen != "log-in":
+        one.log_in()
+    one.open(SCREENS[screen])
+    one.page.wait_for_timeout(200)
+    if screen == "not-found":
+        one.complaints.clear()  # the console notes the 404
+
+
+@pytest.fixture(scope="session")
+def axe(pytestconfig: pytest.Config) -> str:
+    """The accessibility checker's script; fetched once, kept out of the repository."""
+    folder = Path(pytestconfig.cache.mkdir("axe")) if pytestconfig.cache else None
+    if folder is None or shutil.which("npm") is None:
+        pytest.skip("npm is not there to fetch axe-core")
+    script = folder / "package" / "axe.min.js"
+    if not script.exists():
+        fetched = subprocess.run(
+            ["npm", "pack", AXE, "--silent"], cwd=folder, capture_output=True, check=False
+        )
+        if fetched.returncode:
+            pytest.skip(f"axe-core could not be fetched: {fetched.stderr.decode()[-200:]}")
+        with tarfile.open(next(folder.glob("*.tgz"))) as packed:
+            packed.extractall(folder, filter="data")
+    return script.read_text(encoding="utf-8")
+
+
+def findings(one: Phone, axe: str) -> list[str]:
+    one.page.evaluate(axe)
+    told = one.page.evaluate(
+        "(tags) => axe.run({ runOnly: { type: 'tag', values: tags } })", AXE_TAGS
+    )
+    undecided = [f for f in told["incomplete"] if f["id"] not in UNDECIDABLE]
+    return [
+        f"{f['id']}: {json.dumps([node['html'][:120] for node in f['nodes']])}"
+        for f in [*told["violations"], *undecided]
+    ]
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("screen", SCREENS)
+def test_a_screen_has_no_finding_of_axe(
+    phone: PhoneMaker, axe: str, screen: str, scheme: str
+) -> None:
+    one = phone(color_scheme=scheme)
+    show(one, screen)
+    one.picture(f"{screen}-{scheme}")
+    assert findings(one, axe) == []
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_the_rooms_have_no_finding_of_axe_when_the_daemon_is_down(
+    phone: PhoneMaker, axe: str, scene: Scene, scheme: str
+) -> None:
+    scene.clock.move(840)
+    one = phone(color_scheme=scheme)
+    show(one, "room")
+    one.picture(f"room-daemon-down-{scheme}")
+    assert findings(one, axe) == []
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_a_form_with_faults_has_no_finding_of_axe(phone: PhoneMaker, axe: str, scheme: str) -> None:
+    one = phone(color_scheme=scheme)
+    show(one, "inspect")
+    one.page.fill("#stick-A1-weight", "much")
+    one.page.click("#stick-A1 form > button")
+    one.page.wait_for_selector("#stick-A1 .fault")
+    one.page.evaluate("scrollTo(0, 0)")
+    one.picture(f"inspect-fault-{scheme}")
+    assert findings(one, axe) == []
+    one.complaints.clear()  # an answer of 422 is no fault of the page, yet the console notes it
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_nothing_scrolls_sideways_on_a_narrow_phone(phone: PhoneMaker, screen: str) -> None:
+    one = phone(viewport={"width": 320, "height": 640})
+    show(one, screen)
+    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
+    one.picture(f"{screen}-320")
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_every_target_is_at_least_44_px(phone: PhoneMaker, screen: str) -> None:
+    one = phone()
+    show(one, screen)
+    targets = one.page.evaluate(TARGETS)
+    small = [t["html"] for t in targets if t["box"]["width"] < 44 or t["box"]["height"] < 44]
+    assert targets
+    assert small == []
+
+
+@pytest.mark.parametrize("screen", ["room", "inspect"])
+def test_the_first_tab_skips_to_the_content(phone: PhoneMaker, screen: str) -> None:
+    one = phone()
+    show(one, screen)
+    one.page.keyboard.press("Tab")
+    assert one.page.evaluate("document.activeElement.className") == "skip"
+
+
+def test_the_rooms_are_readable_on_a_wide_screen(phone: PhoneMaker) -> None:
+    one = phone(viewport={"width": 1100, "height": 900}, is_mobile=False)
+    show(one, "room")
+    one.picture("room-wide")
+    assert one.page.evaluate("document.documentElement.scrollWidth") <= 1100
+
+
+def test_forced_colours_keep_the_drawings_and_the_choices(phone: PhoneMaker) -> None:
+    one = phone(forced_colors="active")
+    show(one, "room")
+    one.picture("room-forced-colours")
+    fill = one.page.evaluate("getComputedStyle(document.querySelector('.meat')).fill")
+    ground = one.page.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor")
+    assert fill != ground

@@ -1,0 +1,278 @@
+"""The daily look and the scheduler that asks for it, across gaps and clock changes."""
+
+import sqlite3
+import time as machine
+from collections.abc import Callable, Iterator
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import count
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from apscheduler.schedulers.background import BackgroundScheduler
+from apscheduler.triggers.cron import CronTrigger
+
+from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, daily_look, tidy
+from hangroom.store.batches import NewGroup, NewStick, add_batch, batches, pull_group
+from hangroom.store.database import connect, prepare_database
+from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
+
+AT = time(8, 0)
+BERLIN = ZoneInfo("Europe/Berlin")
+HUNG_AT = datetime(2026, 1, 2, 9, 0, tzinfo=UTC)
+KEYS = count()
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return prepare_database(tmp_path)
+
+
+def hang(path: Path, *, tag: str = "A1", hung_at: datetime = HUNG_AT) -> int:
+    """Hang an invented batch of one group with one tagged stick; return its number."""
+    db = connect(path)
+    number = add_batch(
+        db,
+        name="Pork and venison",
+        started_at=hung_at,
+        groups=[
+            NewGroup(
+                letter="A",
+                finish="supple",
+                target_yield_pct=76,
+                sticks=14,
+                tagged=[NewStick(tag=tag, green_weight_g=88.0)],
+                room="closet",
+                hung_at=hung_at,
+            )
+        ],
+    )
+    db.close()
+    return number
+
+
+def weigh(path: Path, at: datetime, *, tag: str = "A1") -> None:
+    db = connect(path)
+    assert add_weigh_in(db, NewWeighIn(key=str(next(KEYS)), tag=tag, taken_at=at, weight_g=77.0))
+    db.close()
+
+
+def look(path: Path, now: datetime, *, at: time = AT, zone: ZoneInfo = BERLIN) -> list[int]:
+    return daily_look(path, at=at, zone=zone, now=now)
+
+
+def due_dates(path: Path) -> list[str]:
+    db = connect(path)
+    dates = [row[0] for row in db.execute("select due_date from reminder order by due_date")]
+    db.close()
+    return dates
+
+
+def berlin(day: int, hour: int, minute: int = 0) -> datetime:
+    return datetime(2026, 1, day, hour, minute, tzinfo=BERLIN)
+
+
+def test_a_batch_that_hangs_is_reminded_of_once_a_day(path: Path) -> None:
+    number = hang(path)
+    assert look(path, berlin(3, 8)) == [number]
+    assert look(path, berlin(3, 8)) == []
+    assert look(path, berlin(3, 23)) == []
+    assert look(path, berlin(4, 7, 59)) == []
+    assert look(path, berlin(4, 8)) == [number]
+    assert due_dates(path) == ["2026-01-03", "2026-01-04"]
+
+
+def test_every_batch_has_a_reminder_of_its_own(path: Path) -> None:
+    numbers = {hang(path, tag="A1"), hang(path, tag="B1")}
+    weigh(path, berlin(3, 8, 30), tag="B1")
+    assert look(path, berlin(3, 9)) == [1]
+    assert set(look(path, berlin(4, 9))) == numbers
+
+
+def test_nothing_is_asked_while_nothing_hangs(path: Path) -> None:
+    assert look(path, berlin(3, 8)) == []
+    hang(path)
+    db = connect(path)
+    pull_group(db, batches(db)[0].groups[0].number, now=berlin(2, 20))
+    db.close()
+    assert look(path, berlin(3, 8)) == []
+
+
+def test_a_batch_hung_after_today_s_look_is_not_asked_for_until_tomorrow(path: Path) -> None:
+    number = hang(path, hung_at=berlin(3, 9))
+    assert look(path, berlin(3, 20)) == []
+    assert look(path, berlin(4, 8)) == [number]
+
+
+def test_nothing_is_asked_where_the_entries_are_already_in(path: Path) -> None:
+    hang(path)
+    weigh(path, berlin(3, 8, 20))
+    assert look(path, berlin(3, 9)) == []
+    assert due_dates(path) == []
+
+
+def test_after_three_days_off_exactly_one_look_is_asked_for(path: Path) -> None:
+    number = hang(path)
+    assert look(path, berlin(3, 8)) == [number]
+    assert look(path, berlin(6, 11)) == [number]
+    assert due_dates(path) == ["2026-01-03", "2026-01-06"]
+
+
+def test_a_clock_that_was_wrong_by_an_hour_asks_for_no_day_twice(path: Path) -> None:
+    number = hang(path)
+    assert look(path, berlin(3, 8, 30)) == [number]
+    assert look(path, berlin(3, 7, 30)) == []
+    assert look(path, berlin(3, 8, 0)) == []
+
+
+# Nights in which clocks are changed in 2026, from the IANA time zone database.
+CHANGES = [
+    ("Europe/Berlin", date(2026, 3, 29)),
+    ("Europe/Berlin", date(2026, 10, 25)),
+    ("America/New_York", date(2026, 3, 8)),
+    ("America/New_York", date(2026, 11, 1)),
+    ("Australia/Sydney", date(2026, 4, 5)),
+    ("Australia/Sydney", date(2026, 10, 4)),
+]
+
+
+def firings(at: time, zone: ZoneInfo, day: date) -> Iterator[datetime]:
+    """Yield the moments (UTC) at which the scheduler would call from the day before to the day after."""
+    trigger = CronTrigger(hour=at.hour, minute=at.minute, timezone=zone)
+    now = datetime.combine(day - timedelta(days=1), time(0, 0), tzinfo=zone).astimezone(UTC)
+    end = now + timedelta(days=3, hours=2)
+    before = None
+    while True:
+        before = trigger.get_next_fire_time(before, now.astimezone(zone))
+        now = max(now, before.astimezone(UTC)) + timedelta(milliseconds=5)
+        if now >= end:
+            return
+        yield now
+
+
+@pytest.mark.parametrize("at", [time(8, 0), time(0, 0), time(1, 30), time(2, 0), time(2, 30)])
+@pytest.mark.parametrize(("name", "day"), CHANGES)
+def test_no_clock_change_skips_a_day_s_look_or_asks_for_it_twice(
+    path: Path, name: str, day: date, at: time
+) -> None:
+    hang(path, hung_at=datetime(2026, 1, 1, tzinfo=UTC))
+    zone = ZoneInfo(name)
+    asked = [number for now in firings(at, zone, day) for number in look(path, now, at=at, zone=zone)]
+    days = [(day + timedelta(days=off)).isoformat() for off in (-1, 0, 1)]
+    # The firings span three whole local days, and at midnight also the start of a fourth.
+    assert due_dates(path)[:3] == days
+    assert len(asked) == len(due_dates(path)) <= 4
+
+
+@pytest.fixture
+def new_jobs(path: Path) -> Iterator[Callable[[], Jobs]]:
+    made = []
+
+    def make(now: datetime = berlin(3, 9)) -> Jobs:
+        jobs = Jobs(path, at=AT, zone=BERLIN, now=lambda: now)
+        made.append(jobs)
+        return jobs
+
+    yield make
+    for jobs in made:
+        jobs.stop()
+
+
+def scheduler_of(jobs: Jobs) -> BackgroundScheduler:
+    # Looks inside on purpose: what a job promises is known to the scheduler alone.
+    assert jobs._scheduler is not None
+    return jobs._scheduler
+
+
+def wait_for(done: Callable[[], bool]) -> None:
+    until_s = machine.monotonic() + 10.0
+    while not done():
+        assert machine.monotonic() < until_s, "the scheduler did not come to it"
+        machine.sleep(0.01)
+
+
+def test_every_job_names_its_zone_its_grace_and_its_limits(
+    new_jobs: Callable[[], Jobs], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Not started for real, so that the job that runs at once is still there to be seen.
+    monkeypatch.setattr(
+        BackgroundScheduler, "start", lambda self: BackgroundScheduler.__base__.start(self, paused=True)
+    )
+    monkeypatch.setattr(BackgroundScheduler, "shutdown", lambda _, wait=True: None)
+    jobs = new_jobs()
+    jobs.start()
+    planned = {job.id: job for job in scheduler_of(jobs).get_jobs()}
+    assert set(planned) == {"catch up", "daily look", "tidy"}
+    for job in planned.values():
+        assert job.misfire_grace_time == LATE_BY_AT_MOST_S
+        assert job.coalesce is True
+        assert job.max_instances == 1
+        assert str(job.next_run_time.tzinfo) == "Europe/Berlin"
+    for name, at in (("daily look", AT), ("tidy", time(4, 30))):
+        assert str(planned[name].trigger.timezone) == "Europe/Berlin"
+        assert planned[name].next_run_time.time() == at
+
+
+def test_a_look_that_came_due_while_nothing_ran_is_caught_up_on_at_the_start(
+    path: Path, new_jobs: Callable[[], Jobs]
+) -> None:
+    hang(path)
+    new_jobs().start()
+    wait_for(lambda: due_dates(path) == ["2026-01-03"])
+
+
+def test_rebuilding_plans_anew_and_asks_for_nothing_twice(
+    path: Path, new_jobs: Callable[[], Jobs]
+) -> None:
+    hang(path)
+    jobs = new_jobs()
+    jobs.start()
+    before = scheduler_of(jobs)
+    wait_for(lambda: len(due_dates(path)) == 1)
+    jobs.rebuild()
+    assert not before.running
+    after = scheduler_of(jobs)
+    assert after.running
+    wait_for(lambda: {job.id for job in after.get_jobs()} == {"daily look", "tidy"})
+    assert due_dates(path) == ["2026-01-03"]
+
+
+def test_a_locked_database_neither_holds_up_a_rebuild_nor_fails_it(
+    path: Path, new_jobs: Callable[[], Jobs]
+) -> None:
+    # The loop calls this between two ticks, with relays on a loan of three.
+    hang(path)
+    jobs = new_jobs()
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute("begin immediate")
+    began_s = machine.monotonic()
+    jobs.start()
+    jobs.rebuild()
+    assert machine.monotonic() - began_s < 2.0  # the loop's tick; the database's patience is 5 s
+    other.execute("rollback")
+    other.close()
+    wait_for(lambda: due_dates(path) == ["2026-01-03"])
+
+
+def test_stopping_twice_is_harmless_and_so_is_stopping_before_the_start(
+    new_jobs: Callable[[], Jobs],
+) -> None:
+    jobs = new_jobs()
+    jobs.stop()
+    jobs.start()
+    running = scheduler_of(jobs)
+    jobs.stop()
+    jobs.stop()
+    assert not running.running
+
+
+def test_tidying_folds_the_log_back_into_the_database(path: Path) -> None:
+    db = connect(path)
+    db.execute("create table filler (text)")
+    db.execute("insert into filler values (?)", ("x" * 100_000,))
+    db.conn.commit()
+    log = path.with_name(path.name + "-wal")
+    assert log.stat().st_size > 0
+    tidy(path)
+    assert log.stat().st_size == 0
+    db.close()

@@ -1,0 +1,83 @@
+"""When the daily look is due. Clock changes of 2026 from the IANA time zone database."""
+
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from hangroom.product.daily_look import due_on, latest_due, next_due
+
+BERLIN, NEW_YORK, SYDNEY = (
+    ZoneInfo(name) for name in ("Europe/Berlin", "America/New_York", "Australia/Sydney")
+)
+AT = time(8, 0)
+
+moments = st.datetimes(
+    min_value=datetime(2026, 1, 1),  # noqa: DTZ001 - hypothesis adds the zone
+    max_value=datetime(2027, 12, 31),  # noqa: DTZ001
+    timezones=st.just(UTC),
+)
+zones = st.sampled_from([BERLIN, NEW_YORK, SYDNEY, ZoneInfo("Pacific/Kiritimati")])
+clock_times = st.builds(time, st.integers(0, 23), st.sampled_from([0, 30]))
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "hour_utc"),
+    [
+        pytest.param(BERLIN, date(2026, 3, 28), "2026-03-28T07:00", id="Berlin, winter"),
+        pytest.param(BERLIN, date(2026, 3, 29), "2026-03-29T06:00", id="Berlin, into summer"),
+        pytest.param(BERLIN, date(2026, 10, 24), "2026-10-24T06:00", id="Berlin, summer"),
+        pytest.param(BERLIN, date(2026, 10, 25), "2026-10-25T07:00", id="Berlin, into winter"),
+        pytest.param(NEW_YORK, date(2026, 3, 7), "2026-03-07T13:00", id="New York, winter"),
+        pytest.param(NEW_YORK, date(2026, 3, 8), "2026-03-08T12:00", id="New York, into summer"),
+        pytest.param(NEW_YORK, date(2026, 11, 1), "2026-11-01T13:00", id="New York, into winter"),
+        pytest.param(SYDNEY, date(2026, 4, 5), "2026-04-04T22:00", id="Sydney, into winter"),
+        pytest.param(SYDNEY, date(2026, 10, 3), "2026-10-02T22:00", id="Sydney, winter"),
+        pytest.param(SYDNEY, date(2026, 10, 4), "2026-10-03T21:00", id="Sydney, into summer"),
+    ],
+)
+def test_the_look_stays_at_eight_by_the_keeper_s_clock(
+    zone: ZoneInfo, day: date, hour_utc: str
+) -> None:
+    due_at = due_on(day, at=AT, zone=zone)
+    assert due_at == datetime.fromisoformat(hour_utc).replace(tzinfo=UTC)
+    assert due_at.utcoffset() == timedelta(0)
+
+
+def test_a_time_that_the_clock_skips_is_due_as_long_after_midnight_as_usual() -> None:
+    # 02:30 does not exist on 2026-03-29; two and a half hours after midnight it is 03:30 CEST.
+    assert due_on(date(2026, 3, 29), at=time(2, 30), zone=BERLIN) == datetime(
+        2026, 3, 29, 1, 30, tzinfo=UTC
+    )
+
+
+def test_of_a_time_that_comes_twice_the_first_counts() -> None:
+    assert due_on(date(2026, 10, 25), at=time(2, 30), zone=BERLIN) == datetime(
+        2026, 10, 25, 0, 30, tzinfo=UTC
+    )
+
+
+def test_a_look_is_due_from_its_very_moment_on() -> None:
+    eight = datetime(2026, 1, 3, 7, 0, tzinfo=UTC)
+    assert latest_due(eight, at=AT, zone=BERLIN) == (date(2026, 1, 3), eight)
+    just_before = eight - timedelta(microseconds=1)
+    assert latest_due(just_before, at=AT, zone=BERLIN) == (
+        date(2026, 1, 2),
+        eight - timedelta(days=1),
+    )
+    assert next_due(just_before, at=AT, zone=BERLIN) == (date(2026, 1, 3), eight)
+    assert next_due(eight, at=AT, zone=BERLIN)[0] == date(2026, 1, 4)
+
+
+@given(moments, clock_times, zones)
+def test_now_lies_between_the_newest_look_and_the_next_and_no_day_between_them(
+    now: datetime, at: time, zone: ZoneInfo
+) -> None:
+    day, due_at = latest_due(now, at=at, zone=zone)
+    next_day, next_at = next_due(now, at=at, zone=zone)
+    assert due_at <= now < next_at
+    assert next_day - day == timedelta(days=1)
+    # 23 to 25 hours apart, as no zone here moves by more than one.
+    assert timedelta(hours=23) <= next_at - due_at <= timedelta(hours=25)

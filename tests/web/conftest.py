@@ -1,0 +1,30 @@
+"""The page's tests share one invented household; its file lies beside, for the browser's tests too."""
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from web.scenario import Scene
+
+
+@pytest.fixture(scope="session")
+def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make the household once: two batches hanging, a day's readings, yesterday's weights."""
+    scene = Scene(folder=tmp_path_factory.mktemp("household"))
+    scene.prepare()
+    scene.hang()
+    scene.weigh_yesterday()
+    scene.keep_a_day()
+    scene.remind()
+    scene.report()
+    return scene.folder
+
+
+@pytest.fixture
+def scene(tmp_path: Path, household: Path) -> Scene:
+    """A copy of the household, with a daemon that has just reported."""
+    return Scene(folder=Path(shutil.copytree(household, tmp_path / "household")))

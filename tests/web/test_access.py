@@ -1,0 +1,223 @@
+import json
+import stat
+
+import pytest
+from flask.testing import FlaskClient
+from web.scenario import PASSPHRASE, Scene, token
+
+from hangroom.errors import InputError, StoreError
+from hangroom_web.access import Throttle, access, set_passphrase
+from hangroom_web.guard import is_trusted
+
+CHANGES = [
+    "/inspect/A1",
+    "/batches/new",
+    "/batches/1/pull/1",
+    "/rooms/closet/humidity",
+]
+
+
+def test_the_file_is_its_owners_alone_and_holds_no_passphrase(scene: Scene) -> None:
+    path = scene.folder / "access.json"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert PASSPHRASE not in path.read_text(encoding="utf-8")
+    assert json.loads(path.read_text(encoding="utf-8"))["passphrase_hash"].startswith("scrypt:")
+
+
+def test_the_right_passphrase_is_admitted_and_no_other(scene: Scene) -> None:
+    held = access(scene.folder)
+    assert held.admits(PASSPHRASE)
+    assert not held.admits(PASSPHRASE + "s")
+    assert not held.admits("")
+
+
+def test_a_short_passphrase_is_refused_and_the_old_one_stays(scene: Scene) -> None:
+    with pytest.raises(InputError, match="at least 8"):
+        set_passphrase(scene.folder, "salt")
+    assert access(scene.folder).admits(PASSPHRASE)
+
+
+def test_a_damaged_file_admits_nobody_and_is_not_replaced(scene: Scene) -> None:
+    (scene.folder / "access.json").write_text("{", encoding="utf-8")
+    with pytest.raises(StoreError, match="Nobody can log in"):
+        access(scene.folder)
+    assert "cannot be read" in scene.client().get("/login").get_data(as_text=True)
+
+
+def test_where_no_passphrase_is_set_the_page_says_how_to_set_one(scene: Scene) -> None:
+    (scene.folder / "access.json").unlink()
+    html = scene.client().get("/login").get_data(as_text=True)
+    assert "hangroom passphrase" in html
+    assert 'type="password"' not in html
+
+
+def test_a_new_passphrase_ends_every_session(scene: Scene) -> None:
+    client = scene.client(logged_in=True)
+    assert "Log out" in client.get("/").get_data(as_text=True)
+    set_passphrase(scene.folder, "another one, longer")
+    assert "Log out" not in client.get("/").get_data(as_text=True)
+
+
+@pytest.mark.parametrize("path", CHANGES)
+def test_nothing_changes_without_login(scene: Scene, path: str) -> None:
+    client = scene.client()
+    form = {"csrf_token": token(client, "/login"), "weight": "82", "key": "k", "setpoint": "70"}
+    answer = client.post(path, data=form)
+    assert answer.status_code == 403
+    assert "Log in first" in answer.get_data(as_text=True)
+
+
+@pytest.mark.parametrize("path", CHANGES)
+def test_nothing_changes_without_the_forms_token(scene: Scene, path: str) -> None:
+    answer = scene.client(logged_in=True).post(path, data={"weight": "82", "key": "k"})
+    assert answer.status_code == 400
+    assert "open too long" in answer.get_data(as_text=True)
+
+
+@pytest.mark.parametrize(
+    ("origin", "code"),
+    [
+        ("http://evil.example", 403),
+        ("null", 403),
+        ("http://localhost:9999", 403),
+        ("http://localhost", 303),
+        ("http://hangroom.local", 303),
+    ],
+)
+def test_a_change_sent_by_another_page_is_refused(scene: Scene, origin: str, code: int) -> None:
+    client = scene.client(logged_in=True)
+    form = {"csrf_token": token(client, "/inspect"), "weight": "82", "key": "k"}
+    assert client.post("/inspect/A1", data=form, headers={"Origin": origin}).status_code == code
+
+
+@pytest.mark.parametrize(
+    ("host", "code"),
+    [
+        ("evil.example", 400),
+        ("hangroom.local.evil.example", 400),
+        ("hangroom.local", 200),
+        ("HANGROOM.local:8080", 200),
+        ("192.168.1.20:8080", 200),
+        ("[fd00::20]:8080", 200),
+        ("localhost:8080", 200),
+    ],
+)
+@pytest.mark.parametrize("path", ["/", "/api/v1/now", "/no-such-page"])
+def test_the_page_answers_only_to_its_own_names(
+    scene: Scene, host: str, code: int, path: str
+) -> None:
+    if path == "/no-such-page" and code == 200:
+        code = 404
+    assert scene.client().get(path, headers={"Host": host}).status_code == code
+
+
+@pytest.mark.parametrize("host", ["", ".", "a b", "[", "[::1", "1.2.3", "user@hangroom.local"])
+def test_odd_hosts_are_strangers(host: str) -> None:
+    assert not is_trusted(host, ("hangroom.local",))
+
+
+def test_guessing_is_slowed_down_and_never_locked_for_good(scene: Scene) -> None:
+    client = scene.client()
+    mark = token(client, "/login")
+
+    def guess(passphrase: str) -> int:
+        return client.post(
+            "/login", data={"passphrase": passphrase, "csrf_token": mark}
+        ).status_code
+
+    assert [guess("wrong wrong") for _try in range(5)] == [403] * 5
+    assert guess(PASSPHRASE) == 429
+    scene.clock.move(30.0)
+    assert guess(PASSPHRASE) == 303
+
+
+def test_the_wait_grows_to_a_quarter_of_an_hour_and_no_further() -> None:
+    throttle = Throttle(free_tries=5)
+    waits = []
+    for _try in range(12):
+        throttle.failed("phone", uptime_s=0.0)
+        waits.append(throttle.wait_s("phone", uptime_s=0.0))
+    assert waits[:8] == [0, 0, 0, 0, 30, 60, 120, 240]
+    assert waits[-1] == 900
+    assert throttle.wait_s("another phone", uptime_s=0.0) == 0
+    throttle.succeeded("phone")
+    assert throttle.wait_s("phone", uptime_s=0.0) == 0
+
+
+@pytest.mark.parametrize(
+    "target", ["//evil.example/", "http://evil.example/", "/\\evil.example", "javascript:x", "\n/x"]
+)
+def test_logging_in_never_leads_to_another_site(scene: Scene, target: str) -> None:
+    client = scene.client()
+    form = {"passphrase": PASSPHRASE, "csrf_token": token(client, "/login"), "next": target}
+    assert client.post("/login", data=form).headers["Location"] == "/"
+
+
+@pytest.mark.parametrize("path", ["/", "/login", "/no-such-page"])
+def test_every_page_has_a_strict_policy_and_is_not_kept(scene: Scene, path: str) -> None:
+    headers = scene.client().get(path).headers
+    assert "default-src 'none'" in headers["Content-Security-Policy"]
+    assert "unsafe" not in headers["Content-Security-Policy"]
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "same-origin"
+    assert headers["Cache-Control"] == "no-store"
+
+
+def test_pages_hold_no_inline_script_or_style(scene: Scene) -> None:
+    client = scene.client(logged_in=True)
+    for path in ("/", "/inspect", "/batches", "/batches/1", "/batches/new", "/login"):
+        html = client.get(path).get_data(as_text=True)
+        assert "style=" not in html, path
+        assert "<style" not in html, path
+        assert "javascript:" not in html, path
+        assert html.count("<script") == html.count('<script src="/static/'), path
+
+
+def test_the_cookie_is_out_of_scripts_reach(scene: Scene) -> None:
+    cookie = scene.client().get("/login").headers["Set-Cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Lax" in cookie
+    assert "Secure" not in cookie
+    secure = scene.client().get("/login", base_url="https://localhost").headers["Set-Cookie"]
+    assert "Secure" in secure
+
+
+def test_an_onlooker_gets_no_cookie(scene: Scene) -> None:
+    assert "Set-Cookie" not in scene.client().get("/").headers
+
+
+@pytest.fixture
+def client(scene: Scene) -> FlaskClient:
+    return scene.client(logged_in=True)
+
+
+def test_too_large_a_body_is_refused_in_words(client: FlaskClient) -> None:
+    answer = client.post("/inspect/A1", data={"note": "x" * 300_000})
+    assert answer.status_code == 413
+    assert "too large" in answer.get_data(as_text=True)
+
+
+def test_a_failure_of_the_page_is_told_without_a_traceback(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def fails(*_args: object) -> None:
+        raise ZeroDivisionError("a fault of ours")
+
+    monkeypatch.setattr("hangroom_web.pages.batches.batches", fails)
+    answer = client.get("/batches")
+    html = answer.get_data(as_text=True)
+    assert answer.status_code == 500
+    assert "not in the room: control goes on" in html
+    assert "Traceback" not in html
+    assert "a fault of ours" in caplog.text
+
+
+def test_control_is_said_to_go_on_only_while_the_daemon_reports(
+    client: FlaskClient, scene: Scene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_args: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("hangroom_web.pages.batches.batches", fails)
+    scene.clock.move(60)
+    assert "control goes on" not in client.get("/batches").get_data(as_text=True)

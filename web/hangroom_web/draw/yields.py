@@ -1,0 +1,111 @@
+"""A group's yields over time, stick by stick, with its target as a line."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup
+
+from hangroom.product.doneness import Estimate
+from hangroom_web.dates import say_weekday
+from hangroom_web.draw.svg import drawing, line, n, path, rect, text
+from hangroom_web.words import _
+
+LEFT, RIGHT, WIDTH = 34.0, 330.0, 336.0
+TOP, HEIGHT = 22.0, 150.0
+# Day labels nearer than this would touch.
+DAY_LABEL_PX = 56.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """One stick's yields on green weight, oldest first, %."""
+
+    tag: str
+    points: Sequence[tuple[datetime, float]]
+
+
+def draw_yields(
+    curves: Sequence[Curve],
+    *,
+    target_pct: float,
+    told: Estimate | None,
+    now: datetime,
+    zone: ZoneInfo,
+) -> Markup:
+    """Return the picture; what `told` expects is drawn as a dashed line and its range."""
+    window = told.window if told else None
+    moments = [at for curve in curves for at, _y in curve.points]
+    values = [pct for curve in curves for _at, pct in curve.points]
+    if not moments:
+        return Markup("")
+    since = min(moments)
+    until = max([now, *moments, *((window.latest_at,) if window else ())])
+    until = min(until, now + timedelta(days=10)) + timedelta(hours=4)
+    low = 5.0 * ((min([*values, target_pct]) - 1.0) // 5.0)
+    high = 5.0 * -(-(max([*values, target_pct]) + 1.0) // 5.0)
+
+    def x(at: datetime) -> float:
+        return LEFT + (RIGHT - LEFT) * float(min(1.0, (at - since) / (until - since)))
+
+    def y(pct: float) -> float:
+        return TOP + HEIGHT * (high - pct) / (high - low)
+
+    parts = [text(LEFT, 12.0, _("Yield, % of green weight"), css="small")]
+    for step in range(round((high - low) / 5.0) + 1):
+        pct = low + 5.0 * step
+        parts.append(line(LEFT, y(pct), RIGHT, y(pct), css="rule"))
+        parts.append(text(LEFT - 5.0, y(pct) + 4.0, f"{pct:g}", css="small", anchor="end"))
+    parts.extend(_days(since, until, zone, x))
+    if window is not None:
+        left, right = x(window.earliest_at), x(window.latest_at)
+        parts.append(rect(left, y(target_pct) - 6.0, right - left, 12.0, css="window"))
+        if told is not None and window.likely_at is not None:
+            last = (x(max(moments)), y(told.yield_pct))
+            parts.append(line(*last, x(window.likely_at), y(target_pct), css="expected"))
+    parts.append(line(LEFT, y(target_pct), RIGHT, y(target_pct), css="target"))
+    parts.append(
+        text(
+            LEFT + 4.0,
+            y(target_pct) - 6.0,
+            _("target {pct:g} %").format(pct=target_pct),
+            css="small y-word",
+        )
+    )
+    for curve in curves:
+        dots = [(x(at), y(pct)) for at, pct in curve.points]
+        parts.append(Markup('<path class="curve" d="{}"/>').format(path(dots)))
+        parts.extend(
+            Markup('<circle class="dot" cx="{}" cy="{}" r="3"/>').format(n(px), n(py))
+            for px, py in dots
+        )
+    parts.append(line(x(now), TOP, x(now), TOP + HEIGHT, css="today"))
+    parts.append(text(x(now), TOP + HEIGHT + 32.0, _("now"), css="small", anchor="middle"))
+    label = _(
+        "Yields from {first:.1f} down to {last:.1f} %; target {target:g} % of green weight."
+    ).format(first=max(values), last=min(values), target=target_pct)
+    return drawing(parts, width=WIDTH, height=TOP + HEIGHT + 40.0, label=label, css="yields")
+
+
+def _days(
+    since: datetime, until: datetime, zone: ZoneInfo, x: Callable[[datetime], float]
+) -> list[Markup]:
+    parts: list[Markup] = []
+    last_label = -DAY_LABEL_PX
+    midnight = since.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    while (midnight := midnight + timedelta(days=1)) < until:
+        place = x(midnight)
+        parts.append(line(place, TOP, place, TOP + HEIGHT + 4.0, css="rule"))
+        if place - last_label >= DAY_LABEL_PX and place < RIGHT - 20.0:
+            parts.append(
+                text(
+                    place,
+                    TOP + HEIGHT + 17.0,
+                    say_weekday(midnight, zone),
+                    css="small",
+                    anchor="middle",
+                )
+            )
+            last_label = place
+    return parts

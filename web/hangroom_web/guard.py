@@ -1,0 +1,61 @@
+"""Who may ask at all: the host a request names, and the page that a change comes from."""
+
+from ipaddress import ip_address
+from urllib.parse import urlsplit
+
+from flask import Flask, abort, request
+from werkzeug.exceptions import SecurityError
+
+from hangroom_web.site import site
+
+LOCAL_NAMES = frozenset({"localhost"})
+LOOKING = frozenset({"GET", "HEAD", "OPTIONS"})
+
+
+def register_guard(app: Flask) -> None:
+    """Check every request of the app before anything else does."""
+    app.before_request(_check_host)
+    app.before_request(_check_origin)
+
+
+def is_trusted(host: str | None, names: tuple[str, ...]) -> bool:
+    """Return whether the page answers to this host name.
+
+    Any literal address is fine: an attack by rebinding needs a name of the attacker's own.
+    """
+    if not host:
+        return False
+    if host.lower().rstrip(".") in LOCAL_NAMES | {name.lower() for name in names}:
+        return True
+    try:
+        ip_address(host)
+    except ValueError:
+        return False
+    return True
+
+
+def _check_host() -> None:
+    try:
+        host = urlsplit(f"//{request.host}").hostname
+    except (ValueError, SecurityError):
+        abort(400)
+    if not is_trusted(host, site().settings.web.hosts):
+        abort(400, "host")
+
+
+def _check_origin() -> None:
+    """Refuse a change that another page sends.
+
+    Browsers send Origin with every POST, and no Sec-Fetch-* to a plain http name, so that Origin
+    is the one to look at. A client without it (a script) still needs the form's token.
+    """
+    origin = request.headers.get("Origin")
+    if request.method in LOOKING or origin is None:
+        return
+    try:
+        sent_from = urlsplit(origin)
+    except ValueError:
+        abort(403, "origin")
+    known = {name.lower() for name in site().settings.web.hosts}
+    if sent_from.netloc != request.host and (sent_from.hostname or "") not in known:
+        abort(403, "origin")

@@ -1,0 +1,212 @@
+"""Room: the two-second glance, the rail, the last day; and the wish for another setpoint."""
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from flask import Blueprint, abort, redirect, render_template, request, url_for
+from flask_wtf.csrf import generate_csrf
+from markupsafe import Markup
+from sqlite_utils import Database
+from werkzeug.wrappers import Response
+
+from hangroom.errors import InputError, StoreError
+from hangroom.store.batches import Batch, batches
+from hangroom.store.history import air_buckets, daemon_runs, switchings
+from hangroom.store.reminders import latest_reminders
+from hangroom.store.requests import ask
+from hangroom.units import say_length, say_weight, typed_number
+from hangroom_web.api.now import digits_c, digits_pct, if_lost
+from hangroom_web.day import BUCKET_S, HOURS, Day, day_of_room, say_day
+from hangroom_web.draw.day import draw_day
+from hangroom_web.draw.rail import RailGroup, rail
+from hangroom_web.gather import HUMIDITY_SETPOINT, room_status
+from hangroom_web.look import Look, look_at, say_due, say_next
+from hangroom_web.pages.login import acting, logged_in
+from hangroom_web.rail import HangingGroup, drawn, group_estimate, hanging, say_window
+from hangroom_web.site import records, site
+from hangroom_web.status import RoomNow, Status
+from hangroom_web.words import _
+
+room_pages = Blueprint("room", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """What hangs on the wall below a room's air: its rail and its day, with tables for readers."""
+
+    name: str
+    title: str
+    rail: Markup | None
+    sticks: list[dict[str, str]]
+    day: Markup
+    told: str
+
+
+@room_pages.get("/")
+def rooms() -> str:
+    """Show all rooms; live numbers also where there is no database."""
+    status = room_status()
+    look, walls = None, []
+    try:
+        with records() as db:
+            kept = batches(db)
+            look = current_look(db, kept)
+            walls = [_wall(db, room, hanging(kept), alive=status.alive) for room in status.rooms]
+    except StoreError:
+        pass  # the status already carries it as a trouble
+    zone, now = site().zone, site().now()
+    return render_template(
+        "room.html",
+        status=status,
+        title=_title(status),
+        lost={room.name: if_lost(room.reading.reading, status.at) for room in status.rooms},
+        digits_c=digits_c,
+        digits_pct=digits_pct,
+        look=look,
+        due=say_due(look, zone, now=now) if look else None,
+        next_look=say_next(look, zone) if look else None,
+        walls=walls,
+        key=secrets.token_hex(16),
+    )
+
+
+@room_pages.post("/rooms/<name>/humidity")
+@acting
+def ask_humidity(name: str) -> Response:
+    """Note the wish for another humidity setpoint; the daemon checks it and answers."""
+    room = site().settings.room.get(name)
+    if room is None or room.humidity is None:
+        abort(404)
+    value_pct = typed_number(request.form.get("setpoint", ""), what=_("setpoint"))
+    if not 0 < value_pct < 100:  # noqa: PLR2004 - percent
+        raise InputError(_("A humidity lies between 0 and 100 %. Nothing was changed."))
+    with records() as db:
+        ask(
+            db,
+            key=request.form.get("key") or secrets.token_hex(16),
+            kind=HUMIDITY_SETPOINT,
+            room=name,
+            body={"value": value_pct},
+            asked_by=_("the page"),
+            now=site().now(),
+        )
+    return redirect(url_for("room.rooms", _anchor=f"room-{name}"), 303)
+
+
+def current_look(db: Database, kept: list[Batch]) -> Look:
+    """Return today's look over everything that hangs."""
+    return look_at(
+        hanging(kept),
+        latest_reminders(db),
+        at=site().settings.inspection.at,
+        zone=site().zone,
+        now=site().now(),
+    )
+
+
+def _title(status: Status) -> str:
+    if status.troubles:
+        return _("! Trouble - Room")
+    told = []
+    for room in status.rooms:
+        reading = room.reading.reading
+        told.append(
+            f"{digits_c(reading, site().units)} °{site().units.temperature} {digits_pct(reading)} %"
+        )
+    return _("{told} - Room").format(told=", ".join(told))
+
+
+def _wall(db: Database, room: RoomNow, hung: list[HangingGroup], *, alive: bool) -> Wall:
+    here = [one for one in hung if one.group.room == room.name]
+    zone, units = site().zone, site().units
+    groups = [
+        RailGroup(
+            title=_("{batch} {letter}, {finish}").format(
+                batch=one.batch.number, letter=one.group.letter, finish=one.group.finish
+            ),
+            window=_("{target:g} %: {window}").format(
+                target=one.group.target_yield_pct,
+                window=say_window(group_estimate(one.group, zone), zone, now=site().now()),
+            ),
+            sticks=[drawn(stick) for stick in one.group.tagged],
+        )
+        for one in here
+        if one.group.tagged
+    ]
+    day = _day(db, room, alive=alive)
+    return Wall(
+        name=room.name,
+        title=room.title,
+        rail=rail(groups, units) if groups else None,
+        sticks=_rows(here),
+        day=draw_day(day, title=room.name, zone=zone),
+        told=say_day(day),
+    )
+
+
+def _rows(here: list[HangingGroup]) -> list[dict[str, str]]:
+    units = site().units
+    rows = []
+    for one in here:
+        for stick in one.group.tagged:
+            size = drawn(stick)
+            weight_g = stick.weigh_ins[-1].weight_g if stick.weigh_ins else stick.hang_weight_g
+            across = "" if size.diameter_mm is None else say_length(size.diameter_mm, units)
+            if across and not size.measured:
+                across = _("{width} (reckoned)").format(width=across)
+            rows.append(
+                {
+                    "batch": str(one.batch.number),
+                    "tag": stick.tag,
+                    "weight": "" if weight_g is None else say_weight(weight_g, units),
+                    "yield": "" if size.yield_pct is None else f"{size.yield_pct:.1f} %",
+                    "across": across,
+                }
+            )
+    return rows
+
+
+def _day(db: Database, room: RoomNow, *, alive: bool) -> Day:
+    here, table = site(), site().settings.room[room.name]
+    until = here.now()
+    since = until - timedelta(hours=HOURS)
+    wanted_pct = None
+    if table.humidity is not None and room.humidity_setpoint_pct is not None:
+        wanted_pct = (room.humidity_setpoint_pct, table.humidity.band_pct)
+    wanted_c = None
+    if table.temperature is not None:
+        wanted_c = (table.temperature.setpoint_c, table.temperature.band_c)
+    return day_of_room(
+        air_buckets(db, room.name, since=since, until=until, bucket_s=BUCKET_S),
+        # From a day earlier, so that what was on when the picture starts is known to be.
+        switchings(db, room.name, since=since - timedelta(hours=HOURS), until=until),
+        relays=[relay.kind for relay in room.relays],
+        until=until,
+        known=_known(db, since - timedelta(hours=HOURS), until, alive=alive),
+        wanted_c=wanted_c,
+        wanted_pct=wanted_pct,
+        units=here.units,
+    )
+
+
+def _known(
+    db: Database, since: datetime, until: datetime, *, alive: bool
+) -> list[tuple[datetime, datetime]]:
+    """Return when the daemon ran; it notes that once a minute, so a live one ran until now."""
+    runs = daemon_runs(db, since=since)
+    if alive and runs:
+        runs[-1] = (runs[-1][0], until)
+    return runs
+
+
+@room_pages.app_context_processor
+def _common() -> dict[str, object]:
+    """Give every template the site, the moment, and whether this browser may act."""
+    here = site()
+    return {"site": here, "now": here.now(), "logged_in": logged_in(), "token": _token}
+
+
+def _token() -> Markup:
+    """Return the hidden field that shows a form to be of this page; sets the session's cookie."""
+    return Markup('<input type="hidden" name="csrf_token" value="{}">').format(generate_csrf())
