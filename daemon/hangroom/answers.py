@@ -56,19 +56,18 @@ class Answers:
                 if isinstance(outcome, str):
                     answer(self._db, request.number, Outcome.REFUSED, outcome, now=now)
                     continue
-                value = request.body["value"]
+                setpoint_pct, plan = outcome
                 keep_setpoint(
                     self._db,
                     room=request.room,
                     what=request.kind,
-                    value=value,
+                    value=setpoint_pct,
                     set_by=request.asked_by,
                     now=now,
                 )
-                changed[request.room] = outcome
-                answer(
-                    self._db, request.number, Outcome.APPLIED, f"Setpoint is {value:g} %.", now=now
-                )
+                changed[request.room] = plan
+                said = f"Setpoint is {setpoint_pct:g} %."
+                answer(self._db, request.number, Outcome.APPLIED, said, now=now)
         except sqlite3.Error:
             return changed
         return changed
@@ -78,14 +77,29 @@ class Answers:
         self._db.close()
 
 
-def _judged(request: Request, plans: Mapping[str, RoomPlan], now: datetime) -> RoomPlan | str:
+def _judged(
+    request: Request, plans: Mapping[str, RoomPlan], now: datetime
+) -> tuple[float, RoomPlan] | str:
     if now >= request.expires_at:
         return "It waited too long, because the controller was not running. Ask again."
-    if request.kind != HUMIDITY_SETPOINT or "value" not in request.body:
+    if request.kind != HUMIDITY_SETPOINT:
         return f"This controller does not know how to do {request.kind!r}."
+    setpoint_pct = _setpoint_pct(request.body)
+    if setpoint_pct is None:
+        return "It names no setpoint as a number. Ask again with one."
     if request.room not in plans:
         return f"There is no room {request.room!r} in the settings."
-    return _with_setpoint(plans[request.room], request.body["value"])
+    outcome = _with_setpoint(plans[request.room], setpoint_pct)
+    return outcome if isinstance(outcome, str) else (setpoint_pct, outcome)
+
+
+def _setpoint_pct(body: object) -> float | None:
+    # The body is another process's JSON: whatever stands there must not end the loop.
+    match body:
+        case {"value": int() | float() as value}:
+            return float(value)
+        case _:
+            return None
 
 
 def _with_setpoint(plan: RoomPlan, setpoint_pct: float) -> RoomPlan | str:

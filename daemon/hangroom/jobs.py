@@ -11,7 +11,6 @@ from zoneinfo import ZoneInfo
 
 from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
-from apscheduler.triggers.date import DateTrigger
 
 from hangroom.product.daily_look import latest_due
 from hangroom.store.batches import Batch, batches
@@ -72,19 +71,21 @@ class Jobs:
         Returns at once and never fails by the database: only the scheduler's threads touch it.
         """
         self._scheduler = scheduler = BackgroundScheduler(timezone=self._zone)
-        for name, job, trigger in (
-            ("catch up", self._look, DateTrigger(timezone=self._zone)),
-            ("daily look", self._look, self._every_day(self._at)),
-            ("tidy", self._tidy, self._every_day(TIDY_AT)),
+        for name, job, hour, minute in (
+            # Every hour: once a day would do, but a daily cron trigger passes over the first hour
+            # of the day after a change to summer time, and a look that failed is done later.
+            ("daily look", self._look, "*", self._at.minute),
+            ("tidy", self._tidy, TIDY_AT.hour, TIDY_AT.minute),
         ):
             scheduler.add_job(
                 job,
-                trigger,
+                CronTrigger(hour=hour, minute=minute, timezone=self._zone),
                 id=name,
                 misfire_grace_time=LATE_BY_AT_MOST_S,
                 coalesce=True,
                 max_instances=1,
             )
+        scheduler.modify_job("daily look", next_run_time=self._now())
         scheduler.start()
 
     def rebuild(self) -> None:
@@ -103,9 +104,6 @@ class Jobs:
         if self._scheduler is not None:
             self._scheduler.shutdown(wait=wait)
             self._scheduler = None
-
-    def _every_day(self, when: time) -> CronTrigger:
-        return CronTrigger(hour=when.hour, minute=when.minute, timezone=self._zone)
 
     def _look(self) -> None:
         daily_look(self._path, at=self._at, zone=self._zone, now=self._now())

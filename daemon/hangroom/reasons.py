@@ -48,7 +48,6 @@ REASONS = {
     "waits-for-heater": "the heater is on",
     # the program itself
     "started": "off until the first trusted reading after a start",
-    "stopped": "the controller was stopped",
 }
 
 

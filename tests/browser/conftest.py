@@ -4,7 +4,6 @@ import shutil
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from flask import Flask
+from waitress import wasyncore
 from waitress.server import create_server
 
 pytest.importorskip("playwright", reason="playwright is not installed")
@@ -41,23 +41,24 @@ class Served:
     def __init__(self, app: Flask) -> None:
         self._server = create_server(app, host="127.0.0.1", port=0, threads=6)
         self.port = self._server.effective_port
+        self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run)
         self._thread.start()
 
     def _run(self) -> None:
-        # Closing the sockets under waitress's loop is how a thread of it is ended.
-        with suppress(OSError):
-            self._server.run()
+        # waitress's own `run` ends only by a signal, which reaches no thread.
+        while not self._stopping.is_set():
+            wasyncore.loop(timeout=0.1, map=self._server._map, count=1)
+        self._server.task_dispatcher.shutdown()
+        wasyncore.close_all(self._server._map)
 
     def url(self, path: str = "/", host: str = "127.0.0.1") -> str:
         return f"http://{host}:{self.port}{path}"
 
     def stop(self) -> None:
-        if self._thread.is_alive():
-            self._server.close()
-            self._server.trigger.pull_trigger()
-            self._thread.join(timeout=5)
-            self._server.task_dispatcher.shutdown()
+        """End it: no port, no open connection. Safe to call twice."""
+        self._stopping.set()
+        self._thread.join(timeout=10)
 
 
 @dataclass(kw_only=True)
@@ -78,8 +79,14 @@ class Phone:
         self.page.click("main button")
 
     def picture(self, name: str) -> None:
+        """Keep a picture of the whole page, the tabs at its foot as at the foot of a screen."""
         OUTPUT.mkdir(exist_ok=True)
-        self.page.screenshot(path=OUTPUT / f"{name}.png", full_page=True)
+        screen = self.page.viewport_size
+        assert screen is not None
+        height = self.page.evaluate("document.documentElement.scrollHeight")
+        self.page.set_viewport_size({**screen, "height": height})
+        self.page.screenshot(path=OUTPUT / f"{name}.png")
+        self.page.set_viewport_size(screen)
 
 
 PhoneMaker = Callable[..., Phone]

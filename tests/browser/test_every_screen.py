@@ -44,8 +44,9 @@ def show(one: Phone, screen: str) -> None:
 @pytest.fixture(scope="session")
 def axe(pytestconfig: pytest.Config) -> str:
     """The accessibility checker's script; fetched once, kept out of the repository."""
-    folder = Path(pytestconfig.cache.mkdir("axe")) if pytestconfig.cache else None
-    if folder is None or shutil.which("npm") is None:
+    assert pytestconfig.cache is not None
+    folder = Path(pytestconfig.cache.mkdir("axe"))
+    if shutil.which("npm") is None:
         pytest.skip("npm is not there to fetch axe-core")
     script = folder / "package" / "axe.min.js"
     if not script.exists():

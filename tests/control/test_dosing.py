@@ -109,7 +109,12 @@ def doses_given(
         relays={RelayKind.HUMIDIFIER: RULES},
         settle_s=SETTLE_S,
     )
-    state, humidity_pct, was_closed, since_s = starting_state(plan, uptime_s=0), start_pct, False, 0.0
+    state, humidity_pct, was_closed, since_s = (
+        starting_state(plan, uptime_s=0),
+        start_pct,
+        False,
+        0.0,
+    )
     for number in range(ticks):
         uptime_s = number * TICK_S
         reading = AirReading(
@@ -144,12 +149,12 @@ def test_between_two_doses_lies_the_time_to_settle() -> None:
 
 
 def test_on_a_linear_plant_doses_bring_humidity_to_the_aim() -> None:
-    # 0.4 %/s while on, 0.01 %/s leaking always; from the start (74) to the aim (76) is 2 %, so the
-    # right dose is 2 / (0.4 - 0.01), some 5 s, whole ticks.
+    # 0.4 %/s while on, 0.01 %/s leaking always; from the start (72.75) to the aim (76.25) is 3.5 %,
+    # so the right dose is 3.5 / (0.4 - 0.01), some 9 s, whole ticks.
     given = list(
         doses_given(
             lambda pct, closed: pct + TICK_S * (0.4 * closed - 0.01), start_pct=75.0, ticks=4000
         )
     )
     assert len(given) > 10
-    assert {length_s for _, length_s in given[3:]} <= {4.0, 6.0}
+    assert {length_s for _, length_s in given[3:]} <= {8.0, 10.0}

@@ -18,7 +18,9 @@ MUST_OFF = safe_off("implausible-reading")
         pytest.param(False, 0.0, WANTS_OFF, (False, "cool-enough"), id="off may stay off"),
         pytest.param(True, 59.9, WANTS_OFF, (True, "minimum-run"), id="runs its shortest time"),
         pytest.param(True, 60.0, WANTS_OFF, (False, "cool-enough"), id="stops after it"),
-        pytest.param(True, 0.0, MUST_OFF, (False, "implausible-reading"), id="safety stops at once"),
+        pytest.param(
+            True, 0.0, MUST_OFF, (False, "implausible-reading"), id="safety stops at once"
+        ),
         pytest.param(True, 1199.9, WANTS_ON, (True, "too-warm"), id="runs up to its longest run"),
         pytest.param(True, 1200.0, WANTS_ON, (False, "long-run"), id="and no longer"),
     ],

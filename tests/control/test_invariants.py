@@ -145,11 +145,9 @@ def histories(draw: st.DrawFn) -> tuple[float, tuple[Tick, ...]]:
         draw(st.lists(steps, min_size=10, max_size=60))
     ):
         uptime_s += dt_s
-        assert plan.humidity
-        assert plan.temperature
         if isinstance(change, Stage):
             plan = replace(plan, stage=change)
-        elif change is not None:
+        elif change is not None and plan.humidity:
             setpoint_pct = 62.0 if change == "drier" else 85.0
             plan = replace(plan, humidity=replace(plan.humidity, setpoint_pct=setpoint_pct))
         assert plan.humidity
@@ -203,9 +201,7 @@ def switchings(started_s: float, done: Sequence[Decided]) -> Iterator[tuple[Comm
                 was_closed, since_s = command.closed, now_s
 
 
-searched = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+searched = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @searched

@@ -124,11 +124,19 @@ COOLING, HEATER = RelayKind.COOLING, RelayKind.HEATER
         pytest.param([COOLING], [COOLING], 12.1, {COOLING: "STILL-COOLING"}, id="cools on"),
         pytest.param([COOLING], [COOLING], 12.0, {COOLING: "cool-enough"}, id="to the lower edge"),
         pytest.param([COOLING], [COOLING], -2.0, {COOLING: "cold-hard-limit"}, id="hard limit"),
-        pytest.param([HEATER], [], 12.1, {HEATER: "warm-enough"}, id="heater: open inside the band"),
-        pytest.param([HEATER], [], 12.0, {HEATER: "TOO-COLD"}, id="heater: starts at the lower edge"),
+        pytest.param(
+            [HEATER], [], 12.1, {HEATER: "warm-enough"}, id="heater: open inside the band"
+        ),
+        pytest.param(
+            [HEATER], [], 12.0, {HEATER: "TOO-COLD"}, id="heater: starts at the lower edge"
+        ),
         pytest.param([HEATER], [HEATER], 13.9, {HEATER: "STILL-HEATING"}, id="heater: heats on"),
-        pytest.param([HEATER], [HEATER], 14.0, {HEATER: "warm-enough"}, id="heater: to the upper edge"),
-        pytest.param([HEATER], [HEATER], 30.0, {HEATER: "heat-hard-limit"}, id="heater: hard limit"),
+        pytest.param(
+            [HEATER], [HEATER], 14.0, {HEATER: "warm-enough"}, id="heater: to the upper edge"
+        ),
+        pytest.param(
+            [HEATER], [HEATER], 30.0, {HEATER: "heat-hard-limit"}, id="heater: hard limit"
+        ),
         pytest.param(
             [COOLING, HEATER],
             [COOLING],
@@ -235,3 +243,32 @@ def test_a_start_counts_every_rest_from_the_start() -> None:
         warm = air(temperature_c=20.0, at_s=NOW_S + after_s)
         command = decide(state, plan, [warm], uptime_s=NOW_S + after_s).commands[0]
         assert (command.closed, command.because.code) == outcome
+
+
+@pytest.mark.parametrize(
+    ("kind", "humidity_pct", "outcome"),
+    [
+        (RelayKind.HUMIDIFIER, 91.9, (True, "humidifying")),
+        (RelayKind.HUMIDIFIER, 92.0, (False, "humidity-hard-limit")),
+        (RelayKind.HUMIDIFIER, 95.0, (False, "humidity-hard-limit")),
+        (RelayKind.EXHAUST_FAN, 50.1, (True, "airing")),
+        (RelayKind.EXHAUST_FAN, 50.0, (False, "humidity-low-limit")),
+    ],
+)
+def test_a_hard_limit_ends_a_dose_at_once_and_at_the_very_limit(
+    kind: RelayKind, humidity_pct: float, outcome: tuple[bool, str]
+) -> None:
+    plan = RoomPlan(
+        name="closet",
+        stage=Stage.HANG,
+        humidity=HUMIDITY,
+        temperature=None,
+        relays={kind: RelayRules(min_on_s=60, min_off_s=0)},
+    )
+    state = RoomState(
+        relays={kind: RelayMemory(closed=True, changed_uptime_s=NOW_S - 1)},
+        doses=starting_state(plan, uptime_s=0.0).doses,
+        trusted_once=True,
+    )
+    command = decide(state, plan, [air(humidity_pct)], uptime_s=NOW_S).commands[0]
+    assert (command.closed, command.because.code) == outcome

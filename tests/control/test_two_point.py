@@ -73,8 +73,10 @@ def simulated(loop: Loop, rule: Rule) -> tuple[Cycle, float]:
     """Run the rule on the plant; measure the last of six cycles and the mean over it."""
     keep = exp(-SAMPLE_S / loop.lag_s)
     on_its_way = [False] * round(loop.dead_s / SAMPLE_S)
-    y, closed, ys, closings = (loop.start_at + loop.stop_at) / 2, False, [], []
-    switched_off = []
+    y, closed = (loop.start_at + loop.stop_at) / 2, False
+    ys: list[float] = []
+    closings: list[int] = []
+    switched_off: list[int] = []
     while len(closings) < 7:
         was_closed = closed
         closed = rule(closed=closed, seen=y, start_at=loop.start_at, stop_at=loop.stop_at)
@@ -110,7 +112,9 @@ HUMIDITY = Loop(lag_s=600, dead_s=30, y_on=120, y_off=60, start_at=78, stop_at=8
             Loop(lag_s=100, dead_s=20, y_on=1, y_off=-1, start_at=0, stop_at=0), raises, id="E1"
         ),
         pytest.param(
-            Loop(lag_s=100, dead_s=20, y_on=1, y_off=-1, start_at=-0.1, stop_at=0.1), raises, id="E2"
+            Loop(lag_s=100, dead_s=20, y_on=1, y_off=-1, start_at=-0.1, stop_at=0.1),
+            raises,
+            id="E2",
         ),
         pytest.param(HUMIDITY, raises, id="E3 humidity"),
         pytest.param(

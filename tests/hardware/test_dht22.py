@@ -6,6 +6,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
@@ -49,8 +50,12 @@ def open_sensor(monkeypatch: pytest.MonkeyPatch) -> Iterator[Open]:
 
 def children() -> list[int]:
     """The processes started by this one, zombies included, as the kernel knows them."""
-    tasks = Path("/proc/self/task").iterdir()
-    return [int(pid) for task in tasks for pid in (task / "children").read_text().split()]
+    found: list[int] = []
+    for task in Path("/proc/self/task").iterdir():
+        # A thread may end between being listed and being asked.
+        with suppress(FileNotFoundError, ProcessLookupError):
+            found += [int(pid) for pid in (task / "children").read_text().split()]
+    return found
 
 
 def as_port(sensor: AirSensor) -> AirSensor:

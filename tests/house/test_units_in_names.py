@@ -85,12 +85,8 @@ EXEMPT = {
         "_number amount highest lowest",
         "whatever was typed, in the keeper's unit",
     ),
-    # To be renamed, then taken out of this table.
-    "daemon/hangroom/cli/sample.py": ("_on_the_scale", "to rename: a weight in g"),
-    "daemon/hangroom/product/doneness.py": ("_rate", "to rename: a loss in % per day"),
-    "daemon/hangroom/product/yields.py": ("on", "to rename: a weight in g"),
-    "daemon/hangroom/simulation/house.py": ("_settle_contacts", "to rename: seconds"),
-    "web/hangroom_web/slips.py": ("days_since", "to rename: since_days"),
+    "daemon/hangroom/product/yields.py": ("on", "read as weights.on(base); a weight in g"),
+    "daemon/hangroom/control/alarms/rates.py": ("annunciations_per_day", "a count per day"),
 }
 
 

@@ -13,12 +13,16 @@ from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
 
 from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, daily_look, tidy
+from hangroom.product.daily_look import latest_due
 from hangroom.store.batches import NewGroup, NewStick, add_batch, batches, pull_group
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
 
 AT = time(8, 0)
 BERLIN = ZoneInfo("Europe/Berlin")
+# The scheduler itself goes by the machine's clock, so that its tests have to as well.
+STARTED_AT = datetime.now(UTC)
+LAST_DUE = latest_due(STARTED_AT, at=AT, zone=BERLIN)[0].isoformat()
 HUNG_AT = datetime(2026, 1, 2, 9, 0, tzinfo=UTC)
 KEYS = count()
 
@@ -136,52 +140,24 @@ CHANGES = [
 ]
 
 
-def firings(at: time, zone: ZoneInfo, day: date) -> Iterator[datetime]:
-    """Yield the moments (UTC) at which the scheduler would call from the day before to the day after."""
-    trigger = CronTrigger(hour=at.hour, minute=at.minute, timezone=zone)
-    now = datetime.combine(day - timedelta(days=1), time(0, 0), tzinfo=zone).astimezone(UTC)
-    end = now + timedelta(days=3, hours=2)
-    before = None
-    while True:
-        before = trigger.get_next_fire_time(before, now.astimezone(zone))
-        now = max(now, before.astimezone(UTC)) + timedelta(milliseconds=5)
-        if now >= end:
-            return
-        yield now
-
-
-@pytest.mark.parametrize("at", [time(8, 0), time(0, 0), time(1, 30), time(2, 0), time(2, 30)])
-@pytest.mark.parametrize(("name", "day"), CHANGES)
-def test_no_clock_change_skips_a_day_s_look_or_asks_for_it_twice(
-    path: Path, name: str, day: date, at: time
-) -> None:
-    hang(path, hung_at=datetime(2026, 1, 1, tzinfo=UTC))
-    zone = ZoneInfo(name)
-    asked = [number for now in firings(at, zone, day) for number in look(path, now, at=at, zone=zone)]
-    days = [(day + timedelta(days=off)).isoformat() for off in (-1, 0, 1)]
-    # The firings span three whole local days, and at midnight also the start of a fourth.
-    assert due_dates(path)[:3] == days
-    assert len(asked) == len(due_dates(path)) <= 4
+def scheduler_of(jobs: Jobs) -> BackgroundScheduler:
+    # Looks inside on purpose: what a job promises is known to the scheduler alone.
+    assert jobs._scheduler is not None
+    return jobs._scheduler
 
 
 @pytest.fixture
-def new_jobs(path: Path) -> Iterator[Callable[[], Jobs]]:
+def new_jobs(path: Path) -> Iterator[Callable[..., Jobs]]:
     made = []
 
-    def make(now: datetime = berlin(3, 9)) -> Jobs:
-        jobs = Jobs(path, at=AT, zone=BERLIN, now=lambda: now)
+    def make(*, at: time = AT, zone: ZoneInfo = BERLIN) -> Jobs:
+        jobs = Jobs(path, at=at, zone=zone, now=lambda: STARTED_AT)
         made.append(jobs)
         return jobs
 
     yield make
     for jobs in made:
         jobs.stop()
-
-
-def scheduler_of(jobs: Jobs) -> BackgroundScheduler:
-    # Looks inside on purpose: what a job promises is known to the scheduler alone.
-    assert jobs._scheduler is not None
-    return jobs._scheduler
 
 
 def wait_for(done: Callable[[], bool]) -> None:
@@ -191,40 +167,70 @@ def wait_for(done: Callable[[], bool]) -> None:
         machine.sleep(0.01)
 
 
-def test_every_job_names_its_zone_its_grace_and_its_limits(
-    new_jobs: Callable[[], Jobs], monkeypatch: pytest.MonkeyPatch
+def firings(trigger: CronTrigger, zone: ZoneInfo, first: date, last: date) -> Iterator[datetime]:
+    """Yield the moments (UTC) at which the scheduler calls for the look, some ms late as it is."""
+    now = datetime.combine(first, time(0, 0), tzinfo=zone).astimezone(UTC)
+    before = None
+    while True:
+        before = trigger.get_next_fire_time(before, now.astimezone(zone))
+        now = max(now, before.astimezone(UTC)) + timedelta(milliseconds=5)
+        if now.astimezone(zone).date() > last:
+            return
+        yield now
+
+
+@pytest.mark.parametrize("at", [time(8, 0), time(0, 0), time(0, 30), time(2, 0), time(2, 30)])
+@pytest.mark.parametrize(("name", "day"), CHANGES)
+def test_no_clock_change_skips_a_day_s_look_or_asks_for_it_twice(
+    path: Path, new_jobs: Callable[..., Jobs], name: str, day: date, at: time
 ) -> None:
-    # Not started for real, so that the job that runs at once is still there to be seen.
-    monkeypatch.setattr(
-        BackgroundScheduler, "start", lambda self: BackgroundScheduler.__base__.start(self, paused=True)
-    )
-    monkeypatch.setattr(BackgroundScheduler, "shutdown", lambda _, wait=True: None)
+    zone = ZoneInfo(name)
+    jobs = new_jobs(at=at, zone=zone)
+    jobs.start()
+    trigger = scheduler_of(jobs).get_job("daily look").trigger
+    jobs.stop()  # before anything hangs of which it could remind by today's date
+    hung_at = datetime.combine(day - timedelta(days=2), time(12, 0), tzinfo=zone)
+    hang(path, hung_at=hung_at)
+    asked_on = [
+        now.astimezone(zone).date()
+        for now in firings(trigger, zone, day - timedelta(days=1), day + timedelta(days=2))
+        if look(path, now, at=at, zone=zone)
+    ]
+    assert asked_on == [day + timedelta(days=off) for off in (-1, 0, 1, 2)]
+    assert due_dates(path) == [due.isoformat() for due in asked_on]
+
+
+def test_every_job_names_its_zone_its_grace_and_its_limits(
+    path: Path, new_jobs: Callable[..., Jobs]
+) -> None:
+    hang(path, hung_at=STARTED_AT - timedelta(days=3))
     jobs = new_jobs()
     jobs.start()
+    wait_for(lambda: due_dates(path) == [LAST_DUE])
     planned = {job.id: job for job in scheduler_of(jobs).get_jobs()}
-    assert set(planned) == {"catch up", "daily look", "tidy"}
+    assert set(planned) == {"daily look", "tidy"}
     for job in planned.values():
         assert job.misfire_grace_time == LATE_BY_AT_MOST_S
         assert job.coalesce is True
         assert job.max_instances == 1
+        assert str(job.trigger.timezone) == "Europe/Berlin"
         assert str(job.next_run_time.tzinfo) == "Europe/Berlin"
-    for name, at in (("daily look", AT), ("tidy", time(4, 30))):
-        assert str(planned[name].trigger.timezone) == "Europe/Berlin"
-        assert planned[name].next_run_time.time() == at
+    assert planned["daily look"].next_run_time.minute == 0
+    assert planned["tidy"].next_run_time.time() == time(4, 30)
 
 
 def test_a_look_that_came_due_while_nothing_ran_is_caught_up_on_at_the_start(
-    path: Path, new_jobs: Callable[[], Jobs]
+    path: Path, new_jobs: Callable[..., Jobs]
 ) -> None:
-    hang(path)
+    hang(path, hung_at=STARTED_AT - timedelta(days=3))
     new_jobs().start()
-    wait_for(lambda: due_dates(path) == ["2026-01-03"])
+    wait_for(lambda: due_dates(path) == [LAST_DUE])
 
 
 def test_rebuilding_plans_anew_and_asks_for_nothing_twice(
-    path: Path, new_jobs: Callable[[], Jobs]
+    path: Path, new_jobs: Callable[..., Jobs]
 ) -> None:
-    hang(path)
+    hang(path, hung_at=STARTED_AT - timedelta(days=3))
     jobs = new_jobs()
     jobs.start()
     before = scheduler_of(jobs)
@@ -233,15 +239,15 @@ def test_rebuilding_plans_anew_and_asks_for_nothing_twice(
     assert not before.running
     after = scheduler_of(jobs)
     assert after.running
-    wait_for(lambda: {job.id for job in after.get_jobs()} == {"daily look", "tidy"})
-    assert due_dates(path) == ["2026-01-03"]
+    assert {job.id for job in after.get_jobs()} == {"daily look", "tidy"}
+    assert due_dates(path) == [LAST_DUE]
 
 
 def test_a_locked_database_neither_holds_up_a_rebuild_nor_fails_it(
-    path: Path, new_jobs: Callable[[], Jobs]
+    path: Path, new_jobs: Callable[..., Jobs]
 ) -> None:
     # The loop calls this between two ticks, with relays on a loan of three.
-    hang(path)
+    hang(path, hung_at=STARTED_AT - timedelta(days=3))
     jobs = new_jobs()
     other = sqlite3.connect(path, isolation_level=None)
     other.execute("begin immediate")
@@ -251,11 +257,11 @@ def test_a_locked_database_neither_holds_up_a_rebuild_nor_fails_it(
     assert machine.monotonic() - began_s < 2.0  # the loop's tick; the database's patience is 5 s
     other.execute("rollback")
     other.close()
-    wait_for(lambda: due_dates(path) == ["2026-01-03"])
+    wait_for(lambda: due_dates(path) == [LAST_DUE])
 
 
 def test_stopping_twice_is_harmless_and_so_is_stopping_before_the_start(
-    new_jobs: Callable[[], Jobs],
+    new_jobs: Callable[..., Jobs],
 ) -> None:
     jobs = new_jobs()
     jobs.stop()

@@ -24,9 +24,7 @@ PLANS = {
         temperature=None,
         relays={},
     ),
-    "fridge": RoomPlan(
-        name="fridge", stage=Stage.HOLD, humidity=None, temperature=None, relays={}
-    ),
+    "fridge": RoomPlan(name="fridge", stage=Stage.HOLD, humidity=None, temperature=None, relays={}),
 }
 
 

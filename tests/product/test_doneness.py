@@ -27,9 +27,7 @@ def test_a_straight_line_is_drawn_through_the_last_two_looks() -> None:
     # 6 % of the 10 lost (0.6). 80 % of a normal distribution lies within 1.2816 standard
     # deviations. Early: (8 - 1.2816) / 4 = 1.680 days. Late, at 55 % of the rate:
     # (8 + 1.2816) / 2.2 = 4.219 days.
-    seen = estimate(
-        [looked(0, 88, 88), looked(1, 82, 82), looked(2, 77, 79)], target_yield_pct=70
-    )
+    seen = estimate([looked(0, 88, 88), looked(1, 82, 82), looked(2, 77, 79)], target_yield_pct=70)
     assert seen
     assert (seen.yield_pct, seen.spread_pct, seen.loss_pct_per_day) == (78, 1, 4)
     assert not seen.arrived

@@ -105,6 +105,15 @@ def test_a_lost_read_leaves_the_old_reading_with_its_old_stamp() -> None:
     assert made.faults()[NO_ANSWER] == 5
 
 
+def test_a_reading_first_asked_for_later_still_bears_the_time_it_was_taken() -> None:
+    made, clock = sensor(EXACT_SENSOR)
+    made.observe(0.0, temperature_c=15.0, vapour_kg_per_m3=vapour(15.0, 80.0))
+    clock.wait_until(45.0)
+    reading = made.latest()
+    assert reading is not None
+    assert (reading.taken_at, reading.taken_uptime_s) == (START, 0.0)
+
+
 def test_noise_has_the_spread_it_was_given() -> None:
     spec = replace(EXACT_SENSOR, humidity_noise_pct=0.5, temperature_noise_c=0.2)
     made, clock = sensor(spec, seed=5)

@@ -28,15 +28,14 @@ def test_a_live_value_has_unit_moment_and_age(scene: Scene) -> None:
 def test_a_stale_value_is_null_with_the_last_good_one_beside(scene: Scene) -> None:
     scene.clock.move(600)
     told = now(scene)
-    humidity = told["rooms"]["closet"]["humidity"]
-    assert humidity["value"] is None
-    assert humidity["shown"] is None
-    assert humidity["age_s"] is None
-    assert humidity["last_good"] == {
-        "value": 75.6,
-        "taken_at": "2026-11-26T14:52:00+00:00",
-        "age_s": 604.0,
-    }
+    for quantity, last_value in (("temperature", 13.1), ("humidity", 75.6)):
+        stale = told["rooms"]["closet"][quantity]
+        assert (stale["value"], stale["shown"], stale["age_s"]) == (None, None, None)
+        assert stale["last_good"] == {
+            "value": last_value,
+            "taken_at": "2026-11-26T14:52:00+00:00",
+            "age_s": 604.0,
+        }
     assert told["daemon"]["state"] == "down"
     states = {r["state"] for room in told["rooms"].values() for r in room["relays"].values()}
     assert states == {"unknown"}

@@ -3,6 +3,8 @@ import sqlite3
 
 import pytest
 from flask.testing import FlaskClient
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from web.scenario import Scene, token
 from werkzeug.test import TestResponse
 
@@ -14,9 +16,9 @@ def client(scene: Scene) -> FlaskClient:
     return scene.client(logged_in=True)
 
 
-def send(client: FlaskClient, tag: str = "A1", *, part: bool = False, **form: str) -> TestResponse:
+def send(client: FlaskClient, tag: str = "A1", /, *, tail: str = "", **form: str) -> TestResponse:
     form = {"key": f"key{tag}", "csrf_token": token(client, "/inspect"), **form}
-    return client.post(f"/inspect/{tag}" + ("?part=card" if part else ""), data=form)
+    return client.post(f"/inspect/{tag}{tail}", data=form)
 
 
 def entries(scene: Scene, tag: str = "A1") -> list[tuple[float, int | None, float | None]]:
@@ -107,9 +109,10 @@ def test_a_slip_of_the_point_is_asked_about_and_both_answers_work(
 def test_an_answer_counts_only_for_the_weight_that_was_asked_about(
     client: FlaskClient, scene: Scene
 ) -> None:
-    html = send(client, weight="833", asked="822", keep="822").get_data(as_text=True)
-    assert "Did you mean 83.3?" in html
-    assert entries(scene) == []
+    for answer in ({"keep": "833"}, {"use": "82.2"}):
+        html = send(client, weight="833", asked="822", **answer).get_data(as_text=True)
+        assert "Did you mean 83.3?" in html
+        assert entries(scene) == []
 
 
 @pytest.mark.parametrize(
@@ -131,7 +134,7 @@ def test_an_unlikely_weight_is_asked_about(
 
 
 def test_with_script_only_the_card_comes_back(client: FlaskClient) -> None:
-    html = send(client, part=True, weight="82.0").get_data(as_text=True)
+    html = send(client, tail="?part=card", weight="82.0").get_data(as_text=True)
     assert "<html" not in html
     assert "data-saved" in html
 
@@ -155,7 +158,12 @@ def test_when_all_are_in_the_reminder_goes_and_estimates_are_compared(
     assert "Next inspection Fri 27 Nov 08:00" in room
     summary = client.get("/inspect").get_data(as_text=True)
     assert "today&#39;s weights say" in summary or "today's weights say" in summary
-    assert summary.count("<dt>Before</dt>") == 3
+    told = re.findall(
+        r"<dt>Before</dt><dd>(.*?)</dd><dt>Now</dt><dd><strong>(.*?)</strong>", summary
+    )
+    assert len(told) == 3
+    assert "likely Fri 09:00" in told[0][0]  # as Wednesday's weights alone said
+    assert all(before != now for before, now in told)
 
 
 def test_a_stick_that_does_not_hang_is_not_found(client: FlaskClient) -> None:
@@ -166,3 +174,21 @@ def test_looking_is_open_but_offers_no_form(scene: Scene) -> None:
     html = scene.client().get("/inspect").get_data(as_text=True)
     assert "Log in to weigh" in html
     assert "<form" not in html
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    st.dictionaries(
+        st.sampled_from(
+            ["weight", "squeeze", "wrinkle", "diameter", "note", "key", "keep", "use", "asked"]
+        ),
+        st.one_of(st.text(max_size=40), st.floats().map(str), st.integers().map(str)),
+    )
+)
+def test_whatever_is_sent_is_taken_asked_about_or_refused_in_words(
+    client: FlaskClient, form: dict[str, str]
+) -> None:
+    form = {"csrf_token": token(client, "/inspect?all=1"), **form}
+    assert client.post("/inspect/A3?part=card", data=form).status_code in {200, 422}

@@ -76,3 +76,16 @@ def _answers(port: int) -> bool:
         except OSError:
             time.sleep(0.1)
     return False
+
+
+def test_the_page_loads_nothing_heavy_and_nothing_of_the_daemons(scene: Scene) -> None:
+    told = subprocess.run(
+        [sys.executable, "-c", "import sys, hangroom_web.app; print(*sys.modules)"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=scene.folder,
+    )
+    loaded = set(told.stdout.split())
+    assert "flask" in loaded
+    assert not loaded & {"numpy", "pandas", "scipy", "gpiozero", "apscheduler", "hangroom.control"}

@@ -30,13 +30,13 @@ def slip_in(
     weight_g: float,
     *,
     last_g: float | None,
-    days_since: float,
+    since_days: float,
     last_called: str,
     units: Units,
 ) -> Slip | None:
     """Return what to ask about a weight, or None where it looks right.
 
-    `last_g` is the stick's weight before, `days_since` how long ago that was, `last_called` how to
+    `last_g` is the stick's weight before, `since_days` how long ago that was, `last_called` how to
     speak of that day.
     """
     if last_g is None:
@@ -58,20 +58,20 @@ def slip_in(
                 instead=_typed(instead_g, units),
                 keep=_typed(weight_g, units),
             )
-    said = _unlikely(weight_g, last_g, days_since, last_called, units)
+    said = _unlikely(weight_g, last_g, since_days, last_called, units)
     return None if said is None else Slip(said=said, instead=None, keep=_typed(weight_g, units))
 
 
-def expected_g(last_g: float, days_since: float) -> tuple[float, float]:
+def expected_g(last_g: float, since_days: float) -> tuple[float, float]:
     """Return between which weights a stick is usually found after some days, g, lighter first."""
     slow_pct, fast_pct = USUAL_LOSS_PCT_PER_DAY
     # A loss slows as the stick dries, so the slow end may be half the usual.
-    lightest_g = last_g * (1.0 - min(0.5, fast_pct * days_since / 100.0))
-    return lightest_g, last_g * (1.0 - min(0.5, slow_pct / 2.0 * days_since / 100.0))
+    lightest_g = last_g * (1.0 - min(0.5, fast_pct * since_days / 100.0))
+    return lightest_g, last_g * (1.0 - min(0.5, slow_pct / 2.0 * since_days / 100.0))
 
 
 def _unlikely(
-    weight_g: float, last_g: float, days_since: float, last_called: str, units: Units
+    weight_g: float, last_g: float, since_days: float, last_called: str, units: Units
 ) -> str | None:
     if weight_g > last_g + SCALE_G:
         return _(
@@ -80,7 +80,7 @@ def _unlikely(
         ).format(
             weight=say_weight(weight_g, units), last=say_weight(last_g, units), when=last_called
         )
-    lightest_g, _heaviest_g = expected_g(last_g, days_since * BEYOND_USUAL)
+    lightest_g, _heaviest_g = expected_g(last_g, since_days * BEYOND_USUAL)
     if weight_g < lightest_g - SCALE_G:
         return _(
             "{weight} is {loss:.0f} % less than the {last} of {when}, more than a stick usually "

@@ -25,6 +25,9 @@ ENDS_WITHIN_S = 10.0
 
 def run(given: argparse.Namespace) -> int:
     """Prepare a folder, start daemon and page in it, and end both on Ctrl-C."""
+    # A closed terminal or a kill ends the children as Ctrl-C does.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    signal.signal(signal.SIGHUP, signal.default_int_handler)
     with ExitStack() as stack:
         folder = given.folder or Path(
             stack.enter_context(tempfile.TemporaryDirectory(prefix="hangroom-demo-"))
@@ -41,7 +44,6 @@ def run(given: argparse.Namespace) -> int:
             "  Rooms, meat and keeper are invented. Ctrl-C ends all of it.\n",
             flush=True,
         )
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
         with suppress(KeyboardInterrupt):
             daemon.wait()
             print("The simulated daemon has ended; the page goes on and says so.", flush=True)

@@ -168,12 +168,12 @@ class Keeper:
             for place in range(1, TAGGED_PER_GROUP + 1):
                 tag = f"{number + 1}{group.letter}{place}"
                 self._stick_share[tag] = self._random.gauss(1.0, 0.06)
-                green_g = _on_the_scale(self._random.gauss(GREEN_G, 2.5))
+                green_g = _scale_shows_g(self._random.gauss(GREEN_G, 2.5))
                 tagged.append(
                     NewStick(
                         tag=tag,
                         green_weight_g=green_g,
-                        hang_weight_g=_on_the_scale(green_g * COOKED_RATIO),
+                        hang_weight_g=_scale_shows_g(green_g * COOKED_RATIO),
                         hang_diameter_mm=round(self._random.gauss(DIAMETER_MM, 0.3), 1),
                         length_mm=round(self._random.gauss(LENGTH_MM, 6.0)),
                     )
@@ -220,7 +220,7 @@ class Keeper:
                     key=f"sample {tag} {looked_at.date()}",
                     tag=tag,
                     taken_at=looked_at,
-                    weight_g=_on_the_scale(hang_g * (1 - lost_ratio)),
+                    weight_g=_scale_shows_g(hang_g * (1 - lost_ratio)),
                     squeeze=min(5, 1 + round(lost_ratio * 12)),
                     wrinkle_mm=round(lost_ratio * 8) / 2,
                     # Lost water is lost volume; the length hardly changes.
@@ -248,5 +248,5 @@ def _load(batch: SampleBatch) -> Sticks:
     )
 
 
-def _on_the_scale(weight_g: float) -> float:
+def _scale_shows_g(weight_g: float) -> float:
     return round(round(weight_g / SCALE_STEP_G) * SCALE_STEP_G, 1)

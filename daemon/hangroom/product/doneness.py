@@ -27,6 +27,11 @@ LATE_RATE_SHARE = 0.55
 USUAL_LOSS_PCT_PER_DAY = (2.8, 12.4)
 
 
+# A loss slower than this is no basis for a date: a tenth of a gram on a stick of 80 g is 12 times
+# as much. A judgement, no published figure.
+LEAST_LOSS_PCT_PER_DAY = 0.01
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inspection:
     """One look at a group: when, and the yield on green weight of each stick weighed then, %."""
@@ -51,8 +56,9 @@ class Window:
 class Estimate:
     """What can be said about a group; yield and spread on green weight, at the newest inspection.
 
-    `arrived`: the target is behind. `window` is None where it is, or where the group lost nothing
-    between the last two inspections. `weighed`: whether a weigh-in after hanging stands behind it.
+    `arrived`: the target is behind. `window` is None where it is, or where the group lost next to
+    nothing between the last two inspections. `weighed`: whether a weigh-in after hanging stands
+    behind it.
     """
 
     yield_pct: float
@@ -77,7 +83,7 @@ def estimate(inspections: Sequence[Inspection], *, target_yield_pct: float) -> E
     to_lose_pct = yield_pct - target_yield_pct
     lost_pct = fmean(looks[0].yields_pct) - yield_pct
     spread_pct = max(pstdev(newest.yields_pct), STICK_SPREAD_RATIO * lost_pct)
-    rate_pct_per_day = _rate(looks[-2], newest) if len(looks) > 1 else None
+    rate_pct_per_day = _loss_pct_per_day(looks[-2], newest) if len(looks) > 1 else None
     window = None
     if to_lose_pct > 0 and len(looks) == 1:
         window = _usual_window(newest.at, yield_pct, to_lose_pct)
@@ -93,10 +99,12 @@ def estimate(inspections: Sequence[Inspection], *, target_yield_pct: float) -> E
     )
 
 
-def _rate(before: Inspection, newest: Inspection) -> float | None:
+def _loss_pct_per_day(before: Inspection, newest: Inspection) -> float | None:
     days = (newest.at - before.at) / timedelta(days=1)
     lost_pct = fmean(before.yields_pct) - fmean(newest.yields_pct)
-    return lost_pct / days if days > 0 and lost_pct > 0 else None
+    if days <= 0 or lost_pct < LEAST_LOSS_PCT_PER_DAY * days:
+        return None
+    return lost_pct / days
 
 
 def _window(at: datetime, to_lose_pct: float, spread_pct: float, rate_pct_per_day: float) -> Window:

@@ -4,13 +4,16 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+LEAST_MOVED_RATIO = 1e-3
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
     """How well water and heat add up, as shares.
 
     `water_ratio`, `heat_ratio`: what is missing or too much since the start, as a share of what
-    came and went. `*_stretch_ratio`: the worst single stretch, as a share of what the room holds and moved.
+    came and went. `*_stretch_ratio`: the worst single stretch, as a share of what the room then
+    held and moved.
     """
 
     water_ratio: float
@@ -56,8 +59,13 @@ class Account:
 
     @property
     def miss_ratio(self) -> float:
-        """All that is missing or too much, as a share of what was moved."""
-        return abs(self.held - self.expected) / self.moved if self.moved > 0.0 else 0.0
+        """All that is missing or too much, as a share of what was moved.
+
+        As long as next to nothing was moved, a share of that would only show the rounding of what
+        is held; so at least a thousandth of it counts as moved.
+        """
+        scale = max(self.moved, LEAST_MOVED_RATIO * abs(self.held))
+        return abs(self.held - self.expected) / scale if scale > 0.0 else 0.0
 
     def snapshot(self) -> dict[str, Any]:
         """The book as a JSON-able dict."""

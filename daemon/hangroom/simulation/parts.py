@@ -197,7 +197,7 @@ class Coil:
         """Freeze what came, give back no more than there is, and let the compressor draw heat."""
         water_kg = max(water_kg, -self.frost_kg)
         self.frost_kg += water_kg
-        heat_j += EVAPORATION_J_PER_KG * water_kg
+        heat_j += (EVAPORATION_J_PER_KG + MELTING_J_PER_KG) * water_kg
         drawn_j = 0.0
         if RelayKind.COOLING in drive.working:
             to_coldest_j = (self.temperature_c - COIL_COLDEST_C) * COIL_J_PER_K + heat_j

@@ -85,13 +85,14 @@ class TableReader:
 
     def text(self, key: str, default: str | None = None) -> str:
         """Return a text that is not empty; without a default it must be there."""
-        value = self._table.get(key, default)
+        if key not in self._table:
+            if default is None:
+                self._wrong.append(f"{self._at(key)} is missing; add it")
+            return default or ""
+        value = self._table[key]
         if isinstance(value, str) and value:
             return value
-        if value is None:
-            self._wrong.append(f"{self._at(key)} is missing; add it")
-        else:
-            self._wrong.append(f"{self._at(key)} is {value!r}; give a text in quotes")
+        self._wrong.append(f"{self._at(key)} is {value!r}; give a text in quotes")
         return default or ""
 
     def table(self, key: str) -> "TableReader":
@@ -134,7 +135,7 @@ class TableReader:
 def near(given: str, known: Collection[str]) -> str:
     """Say what may have been meant, and what there is to choose from."""
     close = get_close_matches(given, known, n=1)
-    meant = f"did you mean {close[0]!r}? " if close else "remove or correct it. "
+    meant = f"did you mean '{close[0]}'? " if close else "remove or correct it. "
     return f"{meant}Known: {', '.join(known)}"
 
 

@@ -10,9 +10,10 @@ from statistics import median
 
 from hangroom.terms import AirReading, RelayKind, RoomPlan
 
-# What the element can report at all, by its maker's data sheet; anything else is no reading.
+# The element's range by its maker's data sheet. The ends of the humidity scale are where failed
+# elements sit, so that only what lies inside is a reading.
 POSSIBLE_TEMPERATURE_C = (-40.0, 80.0)
-POSSIBLE_HUMIDITY_PCT = (0.1, 99.9)
+POSSIBLE_HUMIDITY_PCT = (0.0, 99.9)
 
 BLIND_AFTER_S = 30.0
 NEVER_TOGETHER = (
@@ -130,5 +131,5 @@ def _possible(reading: AirReading) -> bool:
     driest_pct, wettest_pct = POSSIBLE_HUMIDITY_PCT
     return (
         coldest_c <= reading.temperature_c <= warmest_c
-        and driest_pct <= reading.humidity_pct <= wettest_pct
+        and driest_pct < reading.humidity_pct < wettest_pct
     )

@@ -12,6 +12,7 @@ from hangroom.units import say_length, say_weight
 from hangroom_web.dates import say_day, say_moment
 from hangroom_web.draw.rail import coin
 from hangroom_web.draw.yields import Curve, draw_yields
+from hangroom_web.guidance import Guidance, guidance, said
 from hangroom_web.new_batch import Draft, read_draft
 from hangroom_web.pages.login import acting
 from hangroom_web.rail import (
@@ -42,6 +43,8 @@ class GroupView:
     footnote: str
     curve: Markup
     hangs: bool
+    guidance: Guidance | None
+    guidance_said: str
     sticks: list[dict[str, object]]
     looks: list[dict[str, str]]
 
@@ -163,6 +166,8 @@ def _group_view(group: Group) -> GroupView:
     told = group_estimate(group, zone)
     hangs = group.room is not None
     curves = [_curve(stick, group) for stick in group.tagged]
+    with records() as db:
+        found = guidance(db, group, now=now)
     return GroupView(
         number=group.number,
         letter=group.letter,
@@ -178,6 +183,8 @@ def _group_view(group: Group) -> GroupView:
             zone=zone,
         ),
         hangs=hangs,
+        guidance=found,
+        guidance_said=said(found) if found else "",
         sticks=[_stick_row(stick) for stick in group.tagged],
         looks=_look_rows(group),
     )

@@ -185,7 +185,7 @@ def _last(one: DueStick) -> tuple[float, str, float]:
 
 def _slip(one: DueStick, weight_g: float) -> Slip | None:
     last_g, called, days = _last(one)
-    return slip_in(weight_g, last_g=last_g, days_since=days, last_called=called, units=site().units)
+    return slip_in(weight_g, last_g=last_g, since_days=days, last_called=called, units=site().units)
 
 
 def _saved(stick: Stick) -> str:

@@ -1,0 +1,67 @@
+"""Suppression by design: what is only a consequence, or expected, is not told.
+
+A hard limit is left out of the first two: with no trusted air it keeps its last state and cannot
+come on, so that hiding it could only hide a true one.
+"""
+
+from collections.abc import Mapping
+from enum import StrEnum
+from types import MappingProxyType
+
+from hangroom.control.alarms.row import AlarmId
+
+
+class Circumstance(StrEnum):
+    """Why alarms are suppressed by design."""
+
+    NO_TRUSTED_AIR = "no-trusted-air"
+    STARTING = "starting"
+    INSPECTION = "inspection"
+
+
+# How long the process alarms wait after a start. Our judgement, the usual on-delay once over.
+STARTING_S = 300.0
+
+# How long a person may keep the door open for an inspection without an alarm. Our judgement.
+LONGEST_INSPECTION_S = 900.0
+
+# The air must be unknown, or known again, for this long before it counts, so that a single bad
+# sample does not hide an alarm only to tell it anew. Our judgement.
+NO_TRUSTED_AIR_DELAY_S = 60.0
+
+HARD_LIMITS = frozenset(
+    {AlarmId.TEMPERATURE_HIGH_HIGH, AlarmId.HUMIDITY_HIGH_HIGH, AlarmId.HUMIDITY_LOW_LOW}
+)
+DEVIATIONS = frozenset(
+    {
+        AlarmId.TEMPERATURE_HIGH,
+        AlarmId.TEMPERATURE_LOW,
+        AlarmId.HUMIDITY_HIGH,
+        AlarmId.HUMIDITY_LOW,
+    }
+)
+EFFECTS = frozenset(
+    {
+        AlarmId.HUMIDIFIER_INEFFECTIVE,
+        AlarmId.FAN_INEFFECTIVE,
+        AlarmId.SETPOINT_UNREACHABLE,
+    }
+)
+
+SUPPRESSES: Mapping[Circumstance, frozenset[AlarmId]] = MappingProxyType(
+    {
+        Circumstance.NO_TRUSTED_AIR: DEVIATIONS | EFFECTS,
+        Circumstance.STARTING: DEVIATIONS | EFFECTS,
+        Circumstance.INSPECTION: DEVIATIONS | EFFECTS | HARD_LIMITS,
+    }
+)
+
+
+def suppressed(circumstances: set[Circumstance]) -> dict[AlarmId, Circumstance]:
+    """Return which alarms are suppressed by design, each with the first circumstance that does."""
+    return {
+        alarm: circumstance
+        for circumstance in reversed(Circumstance)
+        if circumstance in circumstances
+        for alarm in SUPPRESSES[circumstance]
+    }

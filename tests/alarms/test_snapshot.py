@@ -1,0 +1,90 @@
+"""What a restart keeps, and what it does not trust."""
+
+import json
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from hangroom.control.alarms.acts import Act, shelve
+from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank
+from hangroom.control.alarms.delays import Raw, Side
+from hangroom.control.alarms.row import AlarmId, Scope
+from hangroom.control.alarms.snapshot import restore, snapshot
+from hangroom.control.alarms.states import Suppression
+from hangroom.control.alarms.table import rows_of
+from hangroom.errors import StoreError
+
+BEGAN = datetime(2026, 11, 1, tzinfo=UTC)
+ROWS = rows_of(Scope.ROOM)
+CHATTER = AlarmId.RELAY_CHATTER
+
+
+def shelved() -> Bank:
+    """Return a bank with one alarm shelved for 2 h at second 1000."""
+    act = Act(alarm=CHATTER, by="keeper", uptime_s=1000.0, now=BEGAN, sequence=0)
+    return shelve(new_bank(ROWS, uptime_s=0.0), act, for_s=7200.0, reason="parts")[0]
+
+
+@pytest.mark.parametrize(
+    ("woke_after_h", "left_s"),
+    [
+        pytest.param(0.5, 5400.0, id="the shelf went on while the program was off"),
+        pytest.param(3.0, 0.0, id="it ended while the program was off"),
+        pytest.param(-48.0, 0.0, id="a clock that went back says nothing, so it ends"),
+    ],
+)
+def test_a_shelf_does_not_grow_by_a_restart(woke_after_h: float, left_s: float) -> None:
+    kept = json.loads(json.dumps(snapshot(shelved(), uptime_s=1000.0, now=BEGAN)))
+    woke_at = BEGAN + timedelta(hours=woke_after_h)
+    bank = restore(kept, ROWS, uptime_s=12.0, now=woke_at)
+    hold = bank.alarms[CHATTER].state.holds[Suppression.SHELVED]
+    assert (hold.by, hold.reason, hold.since) == ("keeper", "parts", BEGAN)
+    assert hold.ends_uptime_s == pytest.approx(12.0 + left_s)
+
+
+def test_what_was_told_and_latched_is_so_after_a_restart() -> None:
+    hard = AlarmId.TEMPERATURE_HIGH_HIGH
+    bank = new_bank(ROWS, uptime_s=0.0)
+    for uptime_s in (0.0, 60.0):
+        raw = Conditions(raw={hard: Raw(Side.BEYOND)})
+        bank, _ = evaluate(bank, raw, uptime_s=uptime_s, now=BEGAN, sequence=0)
+    kept = json.loads(json.dumps(snapshot(bank, uptime_s=60.0, now=BEGAN)))
+    bank = restore(kept, ROWS, uptime_s=0.0, now=BEGAN)
+    assert bank.alarms[hard].state.display == "active, unacknowledged"
+    raw = Conditions(raw={hard: Raw(Side.WITHIN)})
+    for uptime_s in (0.0, 300.0):
+        bank, _ = evaluate(bank, raw, uptime_s=uptime_s, now=BEGAN, sequence=0)
+    assert bank.alarms[hard].state.display == "latched, unacknowledged"
+
+
+def test_alarms_that_are_new_begin_normal_and_those_that_are_no_more_are_dropped() -> None:
+    kept = snapshot(new_bank(ROWS, uptime_s=0.0), uptime_s=1.0, now=BEGAN)
+    kept["alarms"]["no-such-alarm"] = kept["alarms"].pop("relay-chatter")
+    bank = restore(kept, ROWS, uptime_s=0.0, now=BEGAN)
+    assert set(bank.alarms) == set(ROWS)
+    assert bank.alarms[CHATTER].state.display == "normal"
+
+
+def broken(**changes: object) -> dict[str, Any]:
+    kept = snapshot(shelved(), uptime_s=1000.0, now=BEGAN)
+    kept["alarms"]["relay-chatter"].update(changes)
+    return kept
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [
+        {},
+        {"saved_at": "yesterday", "blind": False, "alarms": {}},
+        {"saved_at": "2026-11-01T00:00:00", "blind": False, "alarms": {}},
+        {"saved_at": BEGAN.isoformat(), "blind": False, "alarms": None},
+        {"saved_at": BEGAN.isoformat(), "blind": False, "alarms": {"relay-chatter": 3}},
+        broken(condition="perhaps"),
+        broken(quiet_s="long"),
+        broken(holds={"asleep": {}}),
+    ],
+)
+def test_a_snapshot_that_cannot_be_understood_is_refused_and_says_so(kept: dict[str, Any]) -> None:
+    with pytest.raises(StoreError, match="Look through the alarms"):
+        restore(kept, ROWS, uptime_s=0.0, now=BEGAN)
