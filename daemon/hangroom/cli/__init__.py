@@ -52,6 +52,15 @@ def _parser() -> argparse.ArgumentParser:
     this.add_argument(
         "--folder", type=_path, help="keep the data here; without it, all is removed at the end"
     )
+    this = commands.add_parser("rehearse", help="the real control on a simulated room, with faults")
+    this.add_argument("scenario", type=_path, metavar="SCENARIO.toml")
+    this.add_argument("--json", action="store_true", help="print the figures as one JSON object")
+    this.add_argument(
+        "--picture",
+        type=_path,
+        metavar="FILE.svg",
+        help="where the picture goes (beside the scenario; with --json none unless named)",
+    )
     for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
         this.add_argument("--settings", type=_path, required=True, metavar="FILE")
