@@ -131,3 +131,12 @@ def test_air_brought_indoors_keeps_its_vapour_and_loses_its_cold_nights() -> Non
     # Outdoors it swings by 27 degC; a day's lag takes most of it.
     assert max(temperatures_c) < 20.0
     assert kept / len(hours) > 0.95
+
+
+def test_a_cool_building_leaves_behind_what_would_make_it_drip() -> None:
+    # A warm front: the building is still at 16 degC when air of 25 degC and 95 % comes in.
+    front = AirSeries.from_humidity([(0.0, 16.0, 60.0), (1.0, 25.0, 95.0), (2.0, 25.0, 95.0)])
+    inside = front.indoors(floor_c=16.0).at(HOUR_S)
+    assert inside.temperature_c < 17.0
+    saturated = saturation_kg_per_m3(inside.temperature_c)
+    assert inside.vapour_kg_per_m3 / saturated == pytest.approx(0.95)

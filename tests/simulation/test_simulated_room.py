@@ -66,10 +66,14 @@ def test_a_fight_is_a_humidifier_run_that_the_fan_undoes_within_five_minutes() -
     clock.wait_until(clock.uptime_s() + 301.0)
     run(FAN, 10.0)
     assert room.counters().fights == 1
+    run(HUMIDIFIER, 10.0)
+    clock.wait_until(clock.uptime_s() + 290.0)
+    run(FAN, 10.0)
+    assert room.counters().fights == 2
     room.relays[FAN].hold_closed(until_uptime_s=clock.uptime_s() + 30.0)
     clock.wait_until(clock.uptime_s() + 10.0)
     run(HUMIDIFIER, 10.0)
-    assert room.counters().fights == 2
+    assert room.counters().fights == 3
 
 
 def test_counters_begin_anew_when_told() -> None:

@@ -99,10 +99,9 @@ class WebTable(Table):
 
 
 class InspectionTable(Table):
-    """When the daily look is due, in the site's zone, and after how long it counts as missed."""
+    """When the daily look is due, in the site's zone."""
 
     at: ClockTime = "08:00"
-    missed_after_h: Annotated[Number, Field(ge=1, le=72)] = 26.0
 
 
 def _with_room_around_the_band(table: TableT, fault: str | None) -> TableT:

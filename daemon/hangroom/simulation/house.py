@@ -127,7 +127,7 @@ class SimulatedRoom:
         uptime_s = self._first_uptime_s + self._steps_done * step_s
         left = int((until_uptime_s - uptime_s) / step_s + 1e-9)
         while left > 0:
-            lapse_s = self._settle_contacts(uptime_s)
+            lapse_s = self._next_lapse_s(uptime_s)
             steps = min(left, self._beat_step - self._steps_done)
             if lapse_s < steps * step_s:
                 steps = ceil(lapse_s / step_s - 1e-9)
@@ -239,7 +239,7 @@ class SimulatedRoom:
         if done * self._step_s >= self._change_s:
             self._change_faults()
 
-    def _settle_contacts(self, uptime_s: float) -> float:
+    def _next_lapse_s(self, uptime_s: float) -> float:
         """Notice contacts that changed; seconds until the next loan runs out."""
         contacts = []
         lapse_s = inf
