@@ -9,13 +9,11 @@ are a warm-up and left out.
 
 import argparse
 import time
-from dataclasses import replace
+import tomllib
 from datetime import UTC, datetime
 from importlib.resources import files
 
-import tomllib
-
-from hangroom.cli.sample import BATCHES, CLOSET, _load
+from hangroom.cli.sample import BATCHES, CLOSET, sticks_of
 from hangroom.control.memory import starting_state
 from hangroom.control.room import decide
 from hangroom.settings import check_settings
@@ -47,7 +45,7 @@ def run(*, days: float, seed: int, fresh: bool) -> dict[str, float]:
         start_humidity_pct=70.0,
     )
     if fresh:
-        room.hang(_load(BATCHES[1]))
+        room.hang(sticks_of(BATCHES[1]))
     clock.follow(room.advance)
     state = starting_state(plan, uptime_s=0.0)
     ticks = in_band = unsafe = 0

@@ -6,6 +6,7 @@ shrinks by the same power with every dose. With k = 0.6 that is 0.4.
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 from math import log
@@ -50,6 +51,16 @@ def test_on_a_linear_plant_the_error_shrinks_by_the_same_power_with_every_dose(
         if 2.0 < pulse_s < 120.0:
             assert log(pulse_s / right_s) == pytest.approx(0.4 * error, abs=1e-9)
     assert pulse_s == pytest.approx(max(2.0, right_s), rel=0.01)
+
+
+def test_while_an_empty_tank_lasts_a_dose_grows_to_twice_what_has_worked_and_no_further() -> None:
+    """Else the first dose after the refill, at its longest by then, floods the room."""
+    dose = DoseMemory(pulse_s=10.0)
+    effects_pct = [WAY_PCT, *[0.0] * 6]  # one dose that worked, then none
+    for moved_pct in effects_pct:
+        dose = replace(dose, before_pct=BEFORE_PCT, moved_pct=moved_pct)
+        dose = learned(dose, aim_pct=AIM_PCT, shortest_s=2.0, longest_s=120.0)
+    assert dose.pulse_s == 20.0
 
 
 def test_one_look_changes_a_dose_at_most_by_a_factor_of_two() -> None:

@@ -81,3 +81,21 @@ def test_now_lies_between_the_newest_look_and_the_next_and_no_day_between_them(
     assert next_day - day == timedelta(days=1)
     # 23 to 25 hours apart, as no zone here moves by more than one.
     assert timedelta(hours=23) <= next_at - due_at <= timedelta(hours=25)
+
+
+@pytest.mark.parametrize(
+    ("now_utc", "yesterday_utc", "hours_between"),
+    [
+        # Before eight on the morning of the change: yesterday's look was by yesterday's clock.
+        pytest.param("2026-03-29T05:00", "2026-03-28T07:00", 23, id="into summer"),
+        pytest.param("2026-10-25T06:30", "2026-10-24T06:00", 25, id="into winter"),
+    ],
+)
+def test_yesterday_s_look_was_at_eight_by_yesterday_s_clock(
+    now_utc: str, yesterday_utc: str, hours_between: int
+) -> None:
+    now = datetime.fromisoformat(now_utc).replace(tzinfo=UTC)
+    day, due_at = latest_due(now, at=AT, zone=BERLIN)
+    assert due_at == datetime.fromisoformat(yesterday_utc).replace(tzinfo=UTC)
+    assert day == due_at.date()
+    assert next_due(now, at=AT, zone=BERLIN)[1] - due_at == timedelta(hours=hours_between)

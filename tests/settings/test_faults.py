@@ -259,6 +259,12 @@ SINGLE_FAULTS = {
         "room.humidity.sensor.x has no setting 'pins'",
         "did you mean 'pin'",
     ),
+    "a sensor read too seldom for the room to see": (
+        "pin = 4",
+        "pin = 4\nread_every_s = 20.0",
+        "read_every_s (20) must be at most half of reading_expires_s (30)",
+        "read more often",
+    ),
     "a longest run below the shortest": (
         "pin = 17",
         "pin = 17\nmin_on_s = 60.0\nmax_run_s = 30.0",

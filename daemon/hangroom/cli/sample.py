@@ -113,7 +113,7 @@ def sample_rooms(settings: Settings, clock: CatchingUpClock) -> dict[str, Simula
 def hang_loads(rooms: dict[str, SimulatedRoom]) -> None:
     """Hang every batch's sticks at once, for a demo that goes on from a snapshot."""
     for batch in BATCHES:
-        rooms[batch.room].hang(_load(batch))
+        rooms[batch.room].hang(sticks_of(batch))
 
 
 class Keeper:
@@ -161,7 +161,7 @@ class Keeper:
     def _hang(self, number: int) -> None:
         batch = BATCHES[number]
         hung_at = self._now - batch.hung_for
-        self._rooms[batch.room].hang(_load(batch))
+        self._rooms[batch.room].hang(sticks_of(batch))
         groups = []
         for group in batch.groups:
             tagged = []
@@ -238,7 +238,8 @@ def save(rooms: dict[str, SimulatedRoom], file: Path) -> None:
     fresh.replace(file)
 
 
-def _load(batch: SampleBatch) -> Sticks:
+def sticks_of(batch: SampleBatch) -> Sticks:
+    """Return a batch's sticks as they are hung."""
     return Sticks(
         LoadSpec(
             mass_kg=batch.sticks * GREEN_G * COOKED_RATIO / 1000,

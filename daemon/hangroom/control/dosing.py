@@ -15,8 +15,10 @@ from hangroom.terms import RelayRules
 LEARNING_EXPONENT = 0.6
 # One look changes the dose at most this much either way.
 MOST_CHANGE_RATIO = 2.0
-# An effect smaller than this cannot be told from noise, %RH.
+# An effect is never taken to be smaller than this, %RH; it stands below a fraction line.
 LEAST_EFFECT_PCT = 0.3
+# An effect smaller than this may be the sensor's noise, and proves nothing, %RH.
+PROVING_EFFECT_PCT = 1.0
 # A first dose, before anything was learned: too small rather than too large.
 FIRST_DOSE_S = 6.0
 
@@ -29,12 +31,14 @@ class DoseMemory:
     `moved_pct`: the farthest it has moved humidity since, in its own direction; the peak and not
     the end, because a leaky room has lost much of the rise again by the time it has spread.
     `ended_uptime_s`: when it ended, None while it runs or before the first one.
+    `proved_s`: the newest length that has had an effect, None before one has.
     """
 
     pulse_s: float
     before_pct: float | None = None
     moved_pct: float = 0.0
     ended_uptime_s: float | None = None
+    proved_s: float | None = None
 
 
 def first_dose(rules: RelayRules) -> DoseMemory:
@@ -58,15 +62,22 @@ def watched(dose: DoseMemory, *, seen_pct: float, raises: bool) -> DoseMemory:
 def learned(dose: DoseMemory, *, aim_pct: float, shortest_s: float, longest_s: float) -> DoseMemory:
     """Return the dose after judging, once, what the last one did.
 
-    Wanted was the way from where it began to `aim_pct`.
+    Wanted was the way from where it began to `aim_pct`. A dose without effect met an open door or
+    an empty tank more likely than a larger room, so it grows no further than twice what has been
+    seen to work: whatever is mended meanwhile, the next dose must not flood the room.
     """
     if dose.before_pct is None:
         return dose
+    proved_s = dose.proved_s
+    if dose.moved_pct >= PROVING_EFFECT_PCT:
+        proved_s = dose.pulse_s
+    elif proved_s is not None:
+        longest_s = min(longest_s, MOST_CHANGE_RATIO * proved_s)
     wanted_pct = abs(aim_pct - dose.before_pct)
     ratio = (wanted_pct / max(dose.moved_pct, LEAST_EFFECT_PCT)) ** LEARNING_EXPONENT
     ratio = min(MOST_CHANGE_RATIO, max(1 / MOST_CHANGE_RATIO, ratio))
     pulse_s = min(longest_s, max(shortest_s, dose.pulse_s * ratio))
-    return replace(dose, pulse_s=pulse_s, before_pct=None)
+    return replace(dose, pulse_s=pulse_s, before_pct=None, proved_s=proved_s)
 
 
 def carried_out(

@@ -224,6 +224,13 @@ class RoomTable(Table):
             faults.append("has a humidifier or exhaust fan but no [humidity] table; add one")
         if self.temperature is None and {RelayKind.COOLING, RelayKind.HEATER} & set(seen):
             faults.append("has cooling or a heater but no [temperature] table; add one")
+        faults += [
+            f"sensor.{name}: read_every_s ({sensor.read_every_s:g}) must be at most half of "
+            f"reading_expires_s ({self.reading_expires_s:g}), or one failed read leaves the room "
+            "blind; read more often"
+            for name, sensor in self.sensor.items()
+            if sensor.read_every_s > self.reading_expires_s / 2
+        ]
         if faults:
             raise ValueError("\n".join(faults))
         return self
