@@ -260,8 +260,8 @@ SINGLE_FAULTS = {
         "did you mean 'pin'",
     ),
     "a sensor read too seldom for the room to see": (
-        "pin = 4",
-        "pin = 4\nread_every_s = 20.0",
+        "pin = 16",
+        "pin = 16\nread_every_s = 20.0",
         "read_every_s (20) must be at most half of reading_expires_s (30)",
         "read more often",
     ),
