@@ -23,6 +23,10 @@ QUICK = Pace(
 )
 
 
+# Processes that other tests of this run have open, a browser for example.
+OTHERS: set[int] = set()
+
+
 class Open(Protocol):
     def __call__(self, driver: str, pace: Pace = QUICK) -> Dht22: ...
 
@@ -31,6 +35,8 @@ class Open(Protocol):
 def open_sensor(monkeypatch: pytest.MonkeyPatch) -> Iterator[Open]:
     """Open sensors on scripted drivers, and prove afterwards that nothing is left running."""
     monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parent))
+    OTHERS.clear()
+    OTHERS.update(children())
     opened: list[Dht22] = []
 
     def open_sensor(driver: str, pace: Pace = QUICK) -> Dht22:
@@ -49,13 +55,13 @@ def open_sensor(monkeypatch: pytest.MonkeyPatch) -> Iterator[Open]:
 
 
 def children() -> list[int]:
-    """The processes started by this one, zombies included, as the kernel knows them."""
+    """The processes started by this test, zombies included, as the kernel knows them."""
     found: list[int] = []
     for task in Path("/proc/self/task").iterdir():
         # A thread may end between being listed and being asked.
         with suppress(FileNotFoundError, ProcessLookupError):
             found += [int(pid) for pid in (task / "children").read_text().split()]
-    return found
+    return [pid for pid in found if pid not in OTHERS]
 
 
 def as_port(sensor: AirSensor) -> AirSensor:
