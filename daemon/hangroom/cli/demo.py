@@ -99,7 +99,8 @@ def _child(
     """Start a hangroom command, with `waits` until it says READY; end it with the block."""
     arguments = [sys.executable, "-m", "hangroom", command, "--settings", str(settings_file), *more]
     with ExitStack() as stack:
-        environment = dict(os.environ)
+        # As in the service units: one heap for all threads of a process.
+        environment = {**os.environ, "MALLOC_ARENA_MAX": "1"}
         ear = None
         if waits:
             ear = stack.enter_context(socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM))
