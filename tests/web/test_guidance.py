@@ -20,6 +20,8 @@ def test_a_closet_at_room_temperature_is_said_to_be_outside_published_guidance(
     assert "Published guidance does not support" in said
     assert "What would settle it:" in said
     assert "0.88" in said
+    assert "Source: FDA Food Code 2009 to 2022, 1-201.10(B)" in said
+    assert "Source(" not in said
 
 
 def test_a_cold_fridge_is_not(scene: Scene) -> None:
