@@ -87,7 +87,7 @@ def test_no_file_contains(what: str) -> None:
 )
 def test_the_search_finds_what_it_should(line: str, what: str) -> None:
     assert FORBIDDEN[what].search(line)
-    assert not FORBIDDEN[what].search("the network/main, ../work/main and /var/lib/hangroom")
+    assert not FORBIDDEN[what].search("the network/main and /var/lib/hangroom")
 
 
 def test_the_floors_hold() -> None:
