@@ -13,11 +13,9 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from hangroom.store.database import connect
-from hangroom.store.requests import Outcome, Request, answer, open_requests
+from hangroom.store.requests import HUMIDITY_SETPOINT, Outcome, Request, answer, open_requests
 from hangroom.store.setpoints import keep_setpoint, setpoints
 from hangroom.terms import RoomPlan
-
-HUMIDITY_SETPOINT = "humidity-setpoint"
 
 
 class Answers:

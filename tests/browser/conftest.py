@@ -94,14 +94,7 @@ PhoneMaker = Callable[..., Phone]
 
 @pytest.fixture(scope="session")
 def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    scene = Scene(folder=tmp_path_factory.mktemp("household"))
-    scene.prepare()
-    scene.hang()
-    scene.weigh_yesterday()
-    scene.keep_a_day()
-    scene.remind()
-    scene.report()
-    return scene.folder
+    return Scene.household(tmp_path_factory.mktemp("household")).folder
 
 
 @pytest.fixture

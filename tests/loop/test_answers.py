@@ -9,9 +9,16 @@ from pathlib import Path
 import pytest
 from sqlite_utils import Database
 
-from hangroom.answers import HUMIDITY_SETPOINT, Answers
+from hangroom.answers import Answers
 from hangroom.store.database import connect, prepare_database
-from hangroom.store.requests import EXPIRES_AFTER, Outcome, Request, ask, request_by_number
+from hangroom.store.requests import (
+    EXPIRES_AFTER,
+    HUMIDITY_SETPOINT,
+    Outcome,
+    Request,
+    ask,
+    request_by_number,
+)
 from hangroom.store.setpoints import keep_setpoint
 from hangroom.terms import HumidityTarget, RoomPlan, Stage
 

@@ -14,14 +14,7 @@ from web.scenario import Scene
 @pytest.fixture(scope="session")
 def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Make the household once: two batches hanging, a day's readings, yesterday's weights."""
-    scene = Scene(folder=tmp_path_factory.mktemp("household"))
-    scene.prepare()
-    scene.hang()
-    scene.weigh_yesterday()
-    scene.keep_a_day()
-    scene.remind()
-    scene.report()
-    return scene.folder
+    return Scene.household(tmp_path_factory.mktemp("household")).folder
 
 
 @pytest.fixture

@@ -101,6 +101,18 @@ class Scene:
     clock: FakeClock = field(default_factory=FakeClock)
     units: Mapping[str, str] = field(default_factory=dict)
 
+    @classmethod
+    def household(cls, folder: Path) -> "Scene":
+        """Two batches hanging, a day's readings, yesterday's weights, a daemon that has reported."""
+        scene = cls(folder=folder)
+        scene.prepare()
+        scene.hang()
+        scene.weigh_yesterday()
+        scene.keep_a_day()
+        scene.remind()
+        scene.report()
+        return scene
+
     @property
     def settings(self) -> Settings:
         return settings_in(self.folder, units=self.units)

@@ -6,12 +6,10 @@ from sqlite_utils import Database
 
 from hangroom.errors import StoreError
 from hangroom.store.history import last_seen_at, newest_readings
-from hangroom.store.requests import Outcome, Request, newest_request
+from hangroom.store.requests import HUMIDITY_SETPOINT, Outcome, Request, newest_request
 from hangroom_web.site import Site, live_board, records, site
 from hangroom_web.status import Status, status_of
 from hangroom_web.words import _
-
-HUMIDITY_SETPOINT = "humidity-setpoint"
 
 # How long the answer to a wish stays on the page.
 ANSWER_SHOWN_FOR = timedelta(minutes=10)

@@ -11,14 +11,14 @@ from time import process_time
 
 from hangroom import __version__
 from hangroom.cli.rehearsal_figures import AlarmSpan, RoomFigures, RoomRecord
-from hangroom.loop import TICK_S, Loop, WiredRoom
+from hangroom.cli.simulated_rooms import sensors_of, wired
+from hangroom.loop import TICK_S, Loop
 from hangroom.settings import RoomTable, Settings
 from hangroom.simulation.clock import SimulatedClock
 from hangroom.simulation.faults import FaultKind
 from hangroom.simulation.house import SimulatedRoom
 from hangroom.simulation.notebook import Notebook, NotedEvent
 from hangroom.simulation.scenario import WHOLE_HOUSE, Scenario
-from hangroom.simulation.sensor import SensorSpec
 
 # An ordinary day, no turn of summer time near it; rehearsals do not depend on the date.
 START = datetime(2026, 4, 1, tzinfo=UTC)
@@ -85,7 +85,7 @@ class _World:
             name: simulated_room(name, number, scenario, settings.room[name], self._clock)
             for number, name in enumerate(scenario.rooms)
         }
-        self._wired = {name: _wired(room, settings.room[name]) for name, room in self.rooms.items()}
+        self._wired = {name: wired(room, settings.room[name]) for name, room in self.rooms.items()}
         self.records = {
             name: RoomRecord(
                 room,
@@ -156,23 +156,11 @@ def simulated_room(
         clock=clock,
         ambient=scenario.ambient,
         relays=[relay.switches() for relay in table.relay.values()],
-        sensors={
-            sensor_name: SensorSpec(interval_s=sensor.read_every_s)
-            for sensor_name, sensor in table.sensor.items()
-        },
+        sensors=sensors_of(table),
         faults=[
             replace(fault, room=name) if fault.kind in WHOLE_HOUSE else fault
             for fault in scenario.faults
         ],
         step_s=scenario.step_s,
         seed=100 * scenario.seed + number,
-    )
-
-
-def _wired(room: SimulatedRoom, table: RoomTable) -> WiredRoom:
-    return WiredRoom(
-        plan=table.plan(room.name),
-        sensors={sensor.name: sensor for sensor in room.sensors},
-        read_every_s={name: sensor.read_every_s for name, sensor in table.sensor.items()},
-        relays=room.relays,
     )

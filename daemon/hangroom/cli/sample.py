@@ -13,13 +13,13 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
+from hangroom.cli.simulated_rooms import sensors_of
 from hangroom.product.daily_look import due_on
 from hangroom.settings import Settings
 from hangroom.simulation.ambient import april_weather
 from hangroom.simulation.catching_up import CatchingUpClock
 from hangroom.simulation.house import SimulatedRoom
 from hangroom.simulation.load import Sticks
-from hangroom.simulation.sensor import SensorSpec
 from hangroom.simulation.spec import LoadSpec, RoomSpec
 from hangroom.store.batches import NewGroup, NewStick, add_batch
 from hangroom.store.database import connect
@@ -95,10 +95,7 @@ def sample_rooms(settings: Settings, clock: CatchingUpClock) -> dict[str, Simula
             clock=clock,
             ambient=ambient,
             relays=[relay.switches() for relay in settings.room[name].relay.values()],
-            sensors={
-                sensor_name: SensorSpec(interval_s=sensor.read_every_s)
-                for sensor_name, sensor in settings.room[name].sensor.items()
-            },
+            sensors=sensors_of(settings.room[name]),
             seed=seed,
             start_temperature_c=start_c,
             start_humidity_pct=start_pct,

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from hangroom.cli.running import run_loop
 from hangroom.cli.sample import Keeper, hang_loads, sample_rooms, save
+from hangroom.cli.simulated_rooms import wired
 from hangroom.errors import HangroomError
 from hangroom.hardware.clock import SystemClock
 from hangroom.hardware.notify import notify
 from hangroom.jobs import daily_look
-from hangroom.loop import WiredRoom
 from hangroom.product.daily_look import latest_due
 from hangroom.settings import Settings
 from hangroom.simulation.catching_up import CatchingUpClock
@@ -48,17 +48,13 @@ def run_simulated(settings: Settings) -> int:
     if not states:
         clock.follow(Keeper(path, settings, rooms, clock).live_until)
     progress = _Progress(path, settings, clock)
-    wired = {
-        name: WiredRoom(
-            plan=settings.room[name].plan(name),
-            sensors={sensor.name: sensor for sensor in room.sensors},
-            read_every_s={key: s.read_every_s for key, s in settings.room[name].sensor.items()},
-            relays=room.relays,
-        )
-        for name, room in rooms.items()
-    }
     run_loop(
-        settings, wired, clock, wake=real.wake, alive=progress.told, live=progress.is_caught_up
+        settings,
+        {name: wired(room, settings.room[name]) for name, room in rooms.items()},
+        clock,
+        wake=real.wake,
+        alive=progress.told,
+        live=progress.is_caught_up,
     )
     save(rooms, saved)
     return 0

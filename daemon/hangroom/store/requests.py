@@ -16,6 +16,10 @@ from hangroom.store.moments import from_ms, to_ms
 EXPIRES_AFTER = timedelta(seconds=60)
 
 
+# What can be asked for; the page writes these words, the daemon reads them.
+HUMIDITY_SETPOINT = "humidity-setpoint"
+
+
 class Outcome(StrEnum):
     """What the daemon made of a request."""
 

@@ -14,13 +14,13 @@ from hangroom.errors import InputError, StoreError
 from hangroom.store.batches import Batch, batches
 from hangroom.store.history import air_buckets, daemon_runs, switchings
 from hangroom.store.reminders import latest_reminders
-from hangroom.store.requests import ask
+from hangroom.store.requests import HUMIDITY_SETPOINT, ask
 from hangroom.units import say_length, say_weight, typed_number
 from hangroom_web.api.now import digits_c, digits_pct, if_lost
 from hangroom_web.day import BUCKET_S, HOURS, Day, day_of_room, say_day
 from hangroom_web.draw.day import draw_day
 from hangroom_web.draw.rail import RailGroup, rail
-from hangroom_web.gather import HUMIDITY_SETPOINT, room_status
+from hangroom_web.gather import room_status
 from hangroom_web.look import Look, look_at, say_due, say_next
 from hangroom_web.pages.login import acting, logged_in
 from hangroom_web.rail import HangingGroup, drawn, group_estimate, hanging, say_window
