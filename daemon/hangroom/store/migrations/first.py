@@ -1,19 +1,14 @@
-"""The steps that bring a database to the present shape, oldest first.
+"""The first shape: rooms, readings, commands; requests; batches and their weigh-ins; reminders."""
 
-A step is never edited once it has landed; a change is a new step. Times are UTC milliseconds
-(`_ms`), amounts SI. Each table has one writing process, named above it; a request is asked by
-the page and answered by the daemon in the same row.
-"""
+from sqlite_utils import Database
 
-from sqlite_utils import Database, Migrations
-
-MIGRATIONS = Migrations("hangroom")
+from hangroom.store.migrations.steps import MIGRATIONS, run
 
 
 @MIGRATIONS()
 def m001_rooms_readings_commands(db: Database) -> None:
     """Create what the daemon writes: rooms and sensors, readings, commands, its own life."""
-    _run(
+    run(
         db,
         "create table room (id integer primary key, name text not null unique) strict",
         """create table sensor (
@@ -72,7 +67,7 @@ def m001_rooms_readings_commands(db: Database) -> None:
 @MIGRATIONS()
 def m002_requests_and_setpoints(db: Database) -> None:
     """Create the page's wishes and what the daemon made of them."""
-    _run(
+    run(
         db,
         """create table request (
             id integer primary key,
@@ -103,7 +98,7 @@ def m002_requests_and_setpoints(db: Database) -> None:
 @MIGRATIONS()
 def m003_batches(db: Database) -> None:
     """Create what the page writes: batches, groups, where they hang, sticks, weigh-ins."""
-    _run(
+    run(
         db,
         """create table batch (
             id integer primary key,
@@ -157,7 +152,7 @@ def m003_batches(db: Database) -> None:
 @MIGRATIONS()
 def m004_reminders(db: Database) -> None:
     """Create the daemon's reminders: one per batch and local day, however often it looks."""
-    _run(
+    run(
         db,
         """create table reminder (
             id integer primary key,
@@ -168,8 +163,3 @@ def m004_reminders(db: Database) -> None:
             unique (batch_id, due_date)
         ) strict""",
     )
-
-
-def _run(db: Database, *statements: str) -> None:
-    for statement in statements:
-        db.execute(statement)

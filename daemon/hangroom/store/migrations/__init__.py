@@ -1,0 +1,12 @@
+"""The steps that bring a database to the present shape, oldest first.
+
+A step is never edited once it has landed; a change is a new step. Times are UTC milliseconds
+(`_ms`), amounts SI. Each table has one writing process, named above it; a request is asked by
+the page and answered by the daemon in the same row.
+"""
+
+# The order of these lines is the order of the steps.
+from hangroom.store.migrations import first as _first
+from hangroom.store.migrations.steps import MIGRATIONS
+
+__all__ = ["MIGRATIONS", "_first"]
