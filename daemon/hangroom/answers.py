@@ -13,7 +13,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from hangroom.store.database import connect
-from hangroom.store.requests import HUMIDITY_SETPOINT, Outcome, Request, answer, open_requests
+from hangroom.store.requests import Kind, Outcome, Request, answer, open_requests
 from hangroom.store.setpoints import keep_setpoint, setpoints
 from hangroom.terms import RoomPlan
 
@@ -35,7 +35,7 @@ class Answers:
         """
         changed = dict(plans)
         for (room, what), value in setpoints(self._db).items():
-            if what == HUMIDITY_SETPOINT and room in changed:
+            if what == Kind.HUMIDITY_SETPOINT and room in changed:
                 outcome = _with_setpoint(changed[room], value)
                 if isinstance(outcome, RoomPlan):
                     changed[room] = outcome
@@ -80,7 +80,7 @@ def _judged(
 ) -> tuple[float, RoomPlan] | str:
     if now >= request.expires_at:
         return "It waited too long, because the controller was not running. Ask again."
-    if request.kind != HUMIDITY_SETPOINT:
+    if request.kind != Kind.HUMIDITY_SETPOINT:
         return f"This controller does not know how to do {request.kind!r}."
     setpoint_pct = _setpoint_pct(request.body)
     if setpoint_pct is None:

@@ -117,7 +117,7 @@ class Loop:
             memory.decision = decide(
                 memory.state,
                 self._plans[name],
-                list(memory.readings.values()),
+                memory.readings,
                 uptime_s=uptime_s,
             )
             _act(memory.decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from math import inf
 
 
 class RelayKind(StrEnum):
@@ -85,12 +86,82 @@ def _band_fault(unit: str, figures: tuple[float, ...]) -> str | None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TemperatureLimits:
+    """Where a room's air counts as too cold or too warm for what hangs in it, degC.
+
+    An alarm's limits, which stand apart from those of control: a room without cooling has them too.
+    """
+
+    low_c: float
+    high_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RelayRules:
-    """How a relay may be switched: shortest times on and off, longest unbroken run, in seconds."""
+    """How a relay may be switched: times in seconds, None where there is no such limit.
+
+    `max_run_s`: longest unbroken run. `max_on_s_per_h`: most seconds on in any hour. Past either
+    the relay is locked out for `lockout_s`. `max_starts_per_h`: most starts in any hour.
+    """
 
     min_on_s: float
     min_off_s: float
     max_run_s: float | None = None
+    max_starts_per_h: int | None = None
+    max_on_s_per_h: float | None = None
+    lockout_s: float = 1200.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """A relay's position as a person wants it for a while, whatever its controller wishes.
+
+    Hard limits, guards and interlocks go before it. `ends_uptime_s` is monotonic.
+    """
+
+    closed: bool
+    ends_uptime_s: float
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StagePlan:
+    """What a stage asks of a room, for how long, and which stage follows.
+
+    `for_s` None: until a person ends it. A target is None where nothing acts on it.
+    """
+
+    humidity: HumidityTarget | None
+    temperature: TemperatureTarget | None
+    for_s: float | None = None
+    then: Stage | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageRun:
+    """The stage under way: since when, until when (monotonic, None for no end), what then, whose.
+
+    `batch`: the number of the batch that it was started for, or None.
+    """
+
+    since_uptime_s: float
+    ends_uptime_s: float | None
+    then: Stage | None
+    by: str
+    batch: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """A sensor's humidity correction from salt checks: true = gain * read + offset.
+
+    `checked_at` (aware, UTC): the newest check it rests on.
+    """
+
+    gain_ratio: float
+    offset_pct: float
+    checked_at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +172,10 @@ class RoomPlan:
     `reading_expires_s`: older readings count as absent. `settle_s`: how long after a humidifier
     run no drying action may start, because the water is still on its way to the sensor.
     `stir_for_s` of every `stir_every_s`: how long the circulation fan runs.
+    `reheats`: the heater warms what cooling has dried, and may run with it.
+    `stages`: what each stage asks for; the one under way is in `stage`, `humidity`, `temperature`.
+    `overrides`, `calibrations`: by relay and by sensor name.
+    `lockouts_lifted_uptime_s`: a lockout from before this moment was ended by a person.
     """
 
     name: str
@@ -112,6 +187,13 @@ class RoomPlan:
     settle_s: float = 120.0
     stir_for_s: float = 300.0
     stir_every_s: float = 1800.0
+    reheats: bool = False
+    temperature_limits: TemperatureLimits | None = None
+    stages: Mapping[Stage, StagePlan] = field(default_factory=dict)
+    stage_run: StageRun | None = None
+    overrides: Mapping[RelayKind, Override] = field(default_factory=dict)
+    calibrations: Mapping[str, Calibration] = field(default_factory=dict)
+    lockouts_lifted_uptime_s: float = -inf
 
 
 @dataclass(frozen=True, slots=True)

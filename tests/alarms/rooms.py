@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
-from hangroom.control.alarms.conditions import RoomSeen, TemperatureLimits
+from hangroom.control.alarms.conditions import RoomSeen
 from hangroom.control.trust import judge
 from hangroom.terms import (
     AirReading,
@@ -11,6 +11,7 @@ from hangroom.terms import (
     RelayRules,
     RoomPlan,
     Stage,
+    TemperatureLimits,
     TemperatureTarget,
 )
 

@@ -5,13 +5,13 @@ from functools import partial
 
 import pytest
 
+from hangroom.alarm_table.row import AlarmId, Scope
+from hangroom.alarm_table.table import rows_of
+from hangroom.alarm_table.words import Event
 from hangroom.control.alarms import acts
 from hangroom.control.alarms.acts import Act
 from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank
 from hangroom.control.alarms.delays import Raw, Side
-from hangroom.control.alarms.row import AlarmId, Scope
-from hangroom.control.alarms.states import Event
-from hangroom.control.alarms.table import rows_of
 from hangroom.errors import InputError
 
 BEGAN = datetime(2026, 11, 1, tzinfo=UTC)

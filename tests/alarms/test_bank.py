@@ -5,12 +5,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from hangroom.alarm_table.row import AlarmId, Scope
+from hangroom.alarm_table.table import rows_of
+from hangroom.alarm_table.words import Event, Tell
 from hangroom.control.alarms.acts import Act, acknowledge, begin_inspection, end_inspection
 from hangroom.control.alarms.bank import AlarmEvent, Bank, Conditions, evaluate, new_bank
 from hangroom.control.alarms.delays import Raw, Side
-from hangroom.control.alarms.row import AlarmId, Scope
-from hangroom.control.alarms.states import Event, Tell
-from hangroom.control.alarms.table import rows_of
 
 BEGAN = datetime(2026, 11, 1, tzinfo=UTC)
 HIGH, HARD = AlarmId.HUMIDITY_HIGH, AlarmId.TEMPERATURE_HIGH_HIGH

@@ -5,10 +5,10 @@ from math import nan
 import pytest
 from alarms.rooms import closet, reading, seen
 
+from hangroom.alarm_table.row import AlarmId, Scope
+from hangroom.alarm_table.table import rows_of
 from hangroom.control.alarms.conditions import RoomSeen, room_conditions, service_conditions
 from hangroom.control.alarms.delays import Side
-from hangroom.control.alarms.row import AlarmId, Scope
-from hangroom.control.alarms.table import rows_of
 from hangroom.terms import AirReading, RoomPlan, Stage
 
 BEYOND, DEADBAND, WITHIN, UNKNOWN = Side.BEYOND, Side.DEADBAND, Side.WITHIN, Side.UNKNOWN

@@ -14,13 +14,13 @@ from random import Random
 import pytest
 from alarms.rooms import BEGAN, CLOSET, SETPOINT_PCT, reading, seen
 
+from hangroom.alarm_table.row import AlarmId, Scope
+from hangroom.alarm_table.table import TABLE, rows_of
 from hangroom.control.alarms.bank import AlarmEvent, Bank, evaluate, new_bank
 from hangroom.control.alarms.conditions import HUMIDITY_OFF_BY_PCT, room_conditions
 from hangroom.control.alarms.delays import Delayed, Side, above, below, delayed
 from hangroom.control.alarms.rates import annunciations, annunciations_per_day, chattering, floods
 from hangroom.control.alarms.rates import stale as stale_at
-from hangroom.control.alarms.row import AlarmId, Scope
-from hangroom.control.alarms.table import TABLE, rows_of
 
 DAY_S = 86400
 TICK_S = 2

@@ -12,6 +12,9 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.table import TABLE
+from hangroom.alarm_table.words import Condition, Event, Suppression, Tell
 from hangroom.control.alarms.acts import (
     Act,
     acknowledge,
@@ -24,10 +27,8 @@ from hangroom.control.alarms.acts import (
 )
 from hangroom.control.alarms.bank import AlarmEvent, Bank, Conditions, evaluate, new_bank
 from hangroom.control.alarms.delays import Raw, above
-from hangroom.control.alarms.row import AlarmId
 from hangroom.control.alarms.snapshot import restore, snapshot
-from hangroom.control.alarms.states import ANNUNCIATING, Condition, Event, Suppression, Tell
-from hangroom.control.alarms.table import TABLE
+from hangroom.control.alarms.states import ANNUNCIATING
 from hangroom.errors import InputError
 
 # A process alarm, a latching hard limit, a cause; the longest shelf of each by its priority.

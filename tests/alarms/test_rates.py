@@ -4,6 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.words import Event, Suppression, Tell
 from hangroom.control.alarms.bank import AlarmEvent
 from hangroom.control.alarms.rates import (
     Flood,
@@ -12,8 +14,6 @@ from hangroom.control.alarms.rates import (
     floods,
     stale,
 )
-from hangroom.control.alarms.row import AlarmId
-from hangroom.control.alarms.states import Event, Suppression, Tell
 
 BEGAN = datetime(2026, 11, 1, tzinfo=UTC)
 HIGH, LOW = AlarmId.HUMIDITY_HIGH, AlarmId.HUMIDITY_LOW

@@ -6,13 +6,13 @@ from typing import Any
 
 import pytest
 
+from hangroom.alarm_table.row import AlarmId, Scope
+from hangroom.alarm_table.table import rows_of
+from hangroom.alarm_table.words import Suppression
 from hangroom.control.alarms.acts import Act, shelve
 from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank
 from hangroom.control.alarms.delays import Raw, Side
-from hangroom.control.alarms.row import AlarmId, Scope
 from hangroom.control.alarms.snapshot import restore, snapshot
-from hangroom.control.alarms.states import Suppression
-from hangroom.control.alarms.table import rows_of
 from hangroom.errors import StoreError
 
 BEGAN = datetime(2026, 11, 1, tzinfo=UTC)

@@ -5,18 +5,8 @@ from itertools import combinations, product
 
 import pytest
 
-from hangroom.control.alarms.states import (
-    ANNUNCIATING,
-    MOVES,
-    PUTS_ON,
-    AlarmState,
-    Condition,
-    Event,
-    Hold,
-    Suppression,
-    Tell,
-    step,
-)
+from hangroom.alarm_table.words import Condition, Event, Suppression, Tell
+from hangroom.control.alarms.states import ANNUNCIATING, MOVES, PUTS_ON, AlarmState, Hold, step
 
 HOLD = Hold(since=datetime(2026, 11, 1, tzinfo=UTC), by="keeper", reason="cleaning the disc")
 KINDS = (Suppression.OUT_OF_SERVICE, Suppression.BY_DESIGN, Suppression.SHELVED)

@@ -2,9 +2,9 @@
 
 import pytest
 
+from hangroom.alarm_table.row import AlarmId, Priority, Row, Scope
+from hangroom.alarm_table.table import TABLE, rows_of
 from hangroom.control.alarms.first_out import SUPPRESSES, Circumstance, suppressed
-from hangroom.control.alarms.row import AlarmId, Priority, Row, Scope
-from hangroom.control.alarms.table import TABLE, rows_of
 
 
 def test_every_alarm_has_its_row_and_its_scope() -> None:

@@ -55,7 +55,7 @@ def run(*, days: float, seed: int, fresh: bool) -> dict[str, float]:
     while clock.uptime_s() < WARM_UP_S + days * 86_400:
         uptime_s = clock.uptime_s()
         latest = room.sensors[0].latest()
-        decision = decide(state, plan, [latest], uptime_s=uptime_s)
+        decision = decide(state, plan, {"rail": latest}, uptime_s=uptime_s)
         state = decision.state
         for command in decision.commands:
             relay = room.relays[command.relay]

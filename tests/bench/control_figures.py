@@ -8,7 +8,7 @@ goals, each with what was reached. The tank is kept full: faults of the plant ar
 """
 
 import argparse
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -29,7 +29,7 @@ TICK_S = 2.0
 REHEARSALS = Path(__file__).parents[1] / "rehearsals"
 HUMIDIFIER, EXHAUST = RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN
 
-Readings = Sequence[AirReading | None]
+Readings = Mapping[str, AirReading | None]
 Controller = Callable[[Readings, float], Mapping[RelayKind, bool]]
 """Newest readings and monotonic seconds to the relays that shall be closed."""
 
@@ -54,8 +54,9 @@ def thermostat(plan: RoomPlan) -> Controller:
     closed = {HUMIDIFIER: False, EXHAUST: False}
 
     def control(readings: Readings, _uptime_s: float) -> Mapping[RelayKind, bool]:
-        if readings[0] is not None:
-            seen_pct = readings[0].humidity_pct
+        (reading,) = readings.values()
+        if reading is not None:
+            seen_pct = reading.humidity_pct
             if not low_pct < seen_pct < high_pct:
                 closed[HUMIDIFIER] = seen_pct <= low_pct
                 closed[EXHAUST] = seen_pct >= high_pct
@@ -81,7 +82,7 @@ def run(scenario: Scenario, table: RoomTable, make: Callable[[RoomPlan], Control
     record = RoomRecord(room, plan, warmup_s=3600 * scenario.warmup_h, lasts_s=scenario.lasts_s)
     control = make(plan)
     while (uptime_s := clock.uptime_s()) < scenario.lasts_s:
-        closed = control([sensor.latest() for sensor in room.sensors], uptime_s)
+        closed = control({sensor.name: sensor.latest() for sensor in room.sensors}, uptime_s)
         for kind, relay in room.relays.items():
             if not closed[kind]:
                 relay.open()
@@ -102,7 +103,7 @@ def days_per_cpu_s(scenario: Scenario, table: RoomTable) -> float:
     control = ours(table.plan(name))
     started_s = process_time()
     while (uptime_s := clock.uptime_s()) < 86_400:
-        closed = control([sensor.latest() for sensor in room.sensors], uptime_s)
+        closed = control({sensor.name: sensor.latest() for sensor in room.sensors}, uptime_s)
         for kind, relay in room.relays.items():
             if closed[kind]:
                 relay.hold_closed(until_uptime_s=uptime_s + 3 * TICK_S)

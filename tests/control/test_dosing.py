@@ -134,7 +134,7 @@ def doses_given(
             temperature_c=13.0,
             humidity_pct=humidity_pct,
         )
-        decision = decide(state, plan, [reading], uptime_s=uptime_s)
+        decision = decide(state, plan, {"rail": reading}, uptime_s=uptime_s)
         state, closed = decision.state, decision.commands[0].closed
         if closed and not was_closed:
             since_s = uptime_s

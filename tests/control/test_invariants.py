@@ -57,6 +57,9 @@ class Tick:
     plan: RoomPlan
     readings: tuple[AirReading | None, ...]
 
+    def by_sensor(self) -> dict[str, AirReading | None]:
+        return {f"sensor-{n}": reading for n, reading in enumerate(self.readings)}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
@@ -167,7 +170,7 @@ def played(history: tuple[float, tuple[Tick, ...]]) -> list[Decided]:
     state = starting_state(ticks[0].plan, uptime_s=started_s)
     done = []
     for tick in ticks:
-        decision = decide(state, tick.plan, tick.readings, uptime_s=tick.uptime_s)
+        decision = decide(state, tick.plan, tick.by_sensor(), uptime_s=tick.uptime_s)
         state = decision.state
         closed = {command.relay: command.closed for command in decision.commands}
         done.append(Decided(tick=tick, decision=decision, closed=closed))
@@ -334,4 +337,6 @@ def test_replaying_a_history_gives_the_same_decisions_and_leaves_its_input_alone
     # Each tick again, out of order, as nothing may be remembered outside the state.
     for (state, _), decided in reversed(list(zip(pairwise(states), first, strict=True))):
         tick = decided.tick
-        assert decide(state, tick.plan, tick.readings, uptime_s=tick.uptime_s) == decided.decision
+        assert (
+            decide(state, tick.plan, tick.by_sensor(), uptime_s=tick.uptime_s) == decided.decision
+        )

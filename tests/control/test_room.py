@@ -68,7 +68,7 @@ def decided(
     closed: Iterable[RelayKind] = (),
     uptime_s: float = NOW_S,
 ) -> Mapping[RelayKind, tuple[bool, str]]:
-    decision = decide(long_running(plan, closed), plan, [reading], uptime_s=uptime_s)
+    decision = decide(long_running(plan, closed), plan, {"rail": reading}, uptime_s=uptime_s)
     return {c.relay: (c.closed, c.because.code) for c in decision.commands}
 
 
@@ -181,7 +181,7 @@ def test_circulation_stirs_for_its_share_of_every_cycle(
     into_cycle_s: float, outcome: tuple[bool, float]
 ) -> None:
     plan, uptime_s = plan_of(RelayKind.CIRCULATION_FAN), NOW_S + into_cycle_s
-    decision = decide(long_running(plan), plan, [air(at_s=uptime_s)], uptime_s=uptime_s)
+    decision = decide(long_running(plan), plan, {"rail": air(at_s=uptime_s)}, uptime_s=uptime_s)
     command = decision.commands[0]
     assert (command.closed, command.because.figures["left_s"]) == outcome
 
@@ -192,7 +192,7 @@ def test_circulation_goes_on_while_the_sensor_is_lost_but_not_before_it_was_ever
     assert decided(plan, stale) == {RelayKind.CIRCULATION_FAN: (True, "circulating")}
     fresh_start = starting_state(plan, uptime_s=0.0)
     for reading in (None, stale, air(99.9)):
-        command = decide(fresh_start, plan, [reading], uptime_s=NOW_S).commands[0]
+        command = decide(fresh_start, plan, {"rail": reading}, uptime_s=NOW_S).commands[0]
         assert (command.closed, command.because.code) == (False, "started")
 
 
@@ -223,7 +223,7 @@ def test_whichever_of_a_pair_runs_is_let_finish_its_minimum() -> None:
             doses=starting_state(plan, uptime_s=0.0).doses,
             trusted_once=True,
         )
-        commands = decide(state, plan, [air(humidity_pct)], uptime_s=NOW_S).commands
+        commands = decide(state, plan, {"rail": air(humidity_pct)}, uptime_s=NOW_S).commands
         told = {c.relay: (c.closed, c.because.code) for c in commands}
         assert told[runs][0]
         assert told[waits] == (False, code)
@@ -241,7 +241,7 @@ def test_a_start_counts_every_rest_from_the_start() -> None:
     state = starting_state(plan, uptime_s=NOW_S)
     for after_s, outcome in ((299.0, (False, "resting")), (300.0, (True, "too-warm"))):
         warm = air(temperature_c=20.0, at_s=NOW_S + after_s)
-        command = decide(state, plan, [warm], uptime_s=NOW_S + after_s).commands[0]
+        command = decide(state, plan, {"rail": warm}, uptime_s=NOW_S + after_s).commands[0]
         assert (command.closed, command.because.code) == outcome
 
 
@@ -270,5 +270,5 @@ def test_a_hard_limit_ends_a_dose_at_once_and_at_the_very_limit(
         doses=starting_state(plan, uptime_s=0.0).doses,
         trusted_once=True,
     )
-    command = decide(state, plan, [air(humidity_pct)], uptime_s=NOW_S).commands[0]
+    command = decide(state, plan, {"rail": air(humidity_pct)}, uptime_s=NOW_S).commands[0]
     assert (command.closed, command.because.code) == outcome

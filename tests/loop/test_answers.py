@@ -13,7 +13,7 @@ from hangroom.answers import Answers
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.requests import (
     EXPIRES_AFTER,
-    HUMIDITY_SETPOINT,
+    Kind,
     Outcome,
     Request,
     ask,
@@ -60,7 +60,7 @@ def wish(
     *,
     value: float | None = 80.0,
     room: str = "closet",
-    kind: str = HUMIDITY_SETPOINT,
+    kind: str = Kind.HUMIDITY_SETPOINT,
     key: str = "one",
 ) -> int:
     body = {} if value is None else {"value": value}
@@ -162,7 +162,7 @@ def test_a_kept_setpoint_that_the_settings_no_longer_allow_is_passed_over(
 ) -> None:
     for room, value in (("closet", 91.0), ("cellar", 75.0), ("fridge", 75.0)):
         keep_setpoint(
-            page, room=room, what=HUMIDITY_SETPOINT, value=value, set_by="keeper", now=NOW
+            page, room=room, what=Kind.HUMIDITY_SETPOINT, value=value, set_by="keeper", now=NOW
         )
     assert answers.kept(PLANS) == PLANS
 

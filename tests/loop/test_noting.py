@@ -57,7 +57,7 @@ def test_the_readings_that_were_decided_on_are_those_that_are_noted_and_give_the
     state = starting_state(PLAN, uptime_s=1000.0)
     again, told = [], dict[RelayKind, tuple[bool, str]]()
     for board, reading in zip(house.boards, house.notes.readings, strict=True):
-        decision = decide(state, PLAN, [reading], uptime_s=board.uptime_s)
+        decision = decide(state, PLAN, {"rail": reading}, uptime_s=board.uptime_s)
         state = decision.state
         for command in decision.commands:
             if told.get(command.relay) != (command.closed, command.because.code):

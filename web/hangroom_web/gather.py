@@ -6,7 +6,7 @@ from sqlite_utils import Database
 
 from hangroom.errors import StoreError
 from hangroom.store.history import last_seen_at, newest_readings
-from hangroom.store.requests import HUMIDITY_SETPOINT, Outcome, Request, newest_request
+from hangroom.store.requests import Kind, Outcome, Request, newest_request
 from hangroom_web.site import Site, live_board, records, site
 from hangroom_web.status import Status, status_of
 from hangroom_web.words import _
@@ -32,7 +32,7 @@ def room_status() -> Status:
 
 
 def _asked(db: Database, here: Site) -> dict[str, str]:
-    wishes = {room: newest_request(db, room, HUMIDITY_SETPOINT) for room in here.settings.room}
+    wishes = {room: newest_request(db, room, Kind.HUMIDITY_SETPOINT) for room in here.settings.room}
     return {
         room: _what_became_of(wish, here)
         for room, wish in wishes.items()

@@ -5,7 +5,7 @@ protect each relay, and lets the interlocks have the last word. No clock, no pin
 everything comes in as an argument, so that every decision can be replayed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from hangroom.control.circulation import circulation_wish
@@ -33,12 +33,12 @@ class Decision:
 def decide(
     state: RoomState,
     plan: RoomPlan,
-    readings: Sequence[AirReading | None],
+    readings: Mapping[str, AirReading | None],
     *,
     uptime_s: float,
 ) -> Decision:
     """Choose every relay's position from the newest reading of each of the room's sensors."""
-    air = judge(readings, uptime_s=uptime_s, expires_s=plan.reading_expires_s)
+    air = judge(list(readings.values()), uptime_s=uptime_s, expires_s=plan.reading_expires_s)
     state = replace(state, trusted_once=state.trusted_once or isinstance(air, Air))
     doses = dict(state.doses)
     wishes = {}

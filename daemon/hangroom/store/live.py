@@ -13,35 +13,102 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
-from hangroom.terms import AirReading, Because, RelayKind, Stage
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.words import Condition, Suppression
+from hangroom.terms import AirReading, Because, Calibration, RelayKind, Stage
 
 FILE_NAME = "live.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveSensor:
-    """One sensor: its newest good reading, how often it is read, and failed reads by reason."""
+    """One sensor: its newest good reading, how often it is read, and failed reads by reason.
+
+    `reading` is as the sensor gave it, before `calibration`. `distrusted`: why control does not
+    go by it, or None.
+    """
 
     reading: AirReading | None
     read_every_s: float
     faults: Mapping[str, int] = field(default_factory=dict)
+    distrusted: Because | None = None
+    calibration: Calibration | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveOverride:
+    """What a person wants of a relay, until when, and why."""
+
+    closed: bool
+    ends_at: datetime
+    by: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveRelay:
-    """One relay as commanded, since when, and why."""
+    """One relay as commanded, since when, and why; and a person's override, where there is one.
+
+    `dose_s`: the length of its next dose as learned so far, None for a relay without doses;
+    `dose_proved` tells whether a dose has had an effect yet.
+    """
 
     closed: bool
     since_at: datetime
     since_uptime_s: float
     because: Because
+    override: LiveOverride | None = None
+    dose_s: float | None = None
+    dose_proved: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveAir:
+    """Air as it is believed to be."""
+
+    temperature_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveStage:
+    """The stage under way: since when, until when (None for no end), what then, who began it."""
+
+    since_at: datetime
+    ends_at: datetime | None
+    then: Stage | None
+    by: str
+    batch: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveAlarm:
+    """One alarm that is not simply normal.
+
+    `since_at`: of its condition. `figures`: of the condition when it came on. `held_*`: who keeps
+    it quiet, why and until when, where a person does.
+    """
+
+    alarm: AlarmId
+    condition: Condition
+    acknowledged: bool
+    latched: bool
+    suppression: Suppression
+    occurrences: int
+    since_at: datetime
+    figures: Mapping[str, float] = field(default_factory=dict)
+    held_by: str = ""
+    held_why: str = ""
+    held_until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveRoom:
     """One room: its stage, what is wanted, what is measured, what its relays do.
 
-    `distrusted` is the reason why control acts on no reading at the moment, or None.
+    `distrusted` is the reason why control acts on no reading at the moment, or None. `air`: what
+    control believes, from all usable sensors. `inspection_ends_at`: until when a person has
+    announced an open door.
     """
 
     stage: Stage
@@ -52,11 +119,19 @@ class LiveRoom:
     distrusted: Because | None
     sensors: Mapping[str, LiveSensor]
     relays: Mapping[RelayKind, LiveRelay]
+    air: LiveAir | None = None
+    stage_run: LiveStage | None = None
+    inspection_ends_at: datetime | None = None
+    alarms: tuple[LiveAlarm, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveBoard:
-    """Everything at one tick. `boot_id` tells whether `uptime_s` is on the reader's own clock."""
+    """Everything at one tick. `boot_id` tells whether `uptime_s` is on the reader's own clock.
+
+    `alarms`: those of the service and of batches; each room has its own. `outside`: the air that
+    an exhaust fan draws in, where it is known.
+    """
 
     boot_id: str
     version: str
@@ -65,6 +140,8 @@ class LiveBoard:
     tick_s: float
     unwritten_rows: int
     rooms: Mapping[str, LiveRoom]
+    alarms: tuple[LiveAlarm, ...] = ()
+    outside: LiveAir | None = None
 
 
 _FORM = TypeAdapter(LiveBoard)

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
 from sqlite_utils import Database
 
@@ -16,8 +17,33 @@ from hangroom.store.moments import from_ms, to_ms
 EXPIRES_AFTER = timedelta(seconds=60)
 
 
-# What can be asked for; the page writes these words, the daemon reads them.
-HUMIDITY_SETPOINT = "humidity-setpoint"
+# What one entry of a body can be.
+Word = str | float | bool | None
+
+
+class Kind(StrEnum):
+    """What can be asked for; the page writes these words, the daemon reads them.
+
+    Beside each, the entries of its body; times are seconds from when the daemon answers.
+    """
+
+    HUMIDITY_SETPOINT = "humidity-setpoint"  # value
+    TEMPERATURE_SETPOINT = "temperature-setpoint"  # value
+    STAGE = "stage"  # stage; for_s or null (no end), then or null, batch or null
+    OVERRIDE = "override"  # relay, closed, for_s, why
+    OVERRIDE_END = "override-end"  # relay
+    LOCKOUTS_LIFT = "lockouts-lift"
+    CALIBRATION = "calibration"  # sensor, salt, read_pct, temperature_c
+    CALIBRATION_FORGET = "calibration-forget"  # sensor
+    INSPECTION_BEGIN = "inspection-begin"  # for_s
+    INSPECTION_END = "inspection-end"
+    # These name one alarm of the room; with an empty room, of the service or the batches.
+    ALARM_ACKNOWLEDGE = "alarm-acknowledge"  # alarm
+    ALARM_RESET = "alarm-reset"  # alarm
+    ALARM_SHELVE = "alarm-shelve"  # alarm, for_s, why
+    ALARM_UNSHELVE = "alarm-unshelve"  # alarm
+    ALARM_OUT_OF_SERVICE = "alarm-out-of-service"  # alarm, why
+    ALARM_INTO_SERVICE = "alarm-into-service"  # alarm
 
 
 class Outcome(StrEnum):
@@ -29,7 +55,10 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
-    """One wish. `body` is what the kind needs, for example {"value": 78.0}."""
+    """One wish. `body` is what the kind needs, for example {"value": 78.0}.
+
+    `room` is empty where the wish concerns no single room.
+    """
 
     number: int
     asked_at: datetime
@@ -37,7 +66,7 @@ class Request:
     asked_by: str
     kind: str
     room: str
-    body: Mapping[str, float]
+    body: Mapping[str, Any]
     outcome: Outcome | None
     answer: str | None
 
@@ -48,7 +77,7 @@ def ask(
     key: str,
     kind: str,
     room: str,
-    body: Mapping[str, float],
+    body: Mapping[str, Word],
     asked_by: str,
     now: datetime,
 ) -> int:

@@ -14,7 +14,7 @@ from hangroom.errors import InputError, StoreError
 from hangroom.store.batches import Batch, batches
 from hangroom.store.history import air_buckets, daemon_runs, switchings
 from hangroom.store.reminders import latest_reminders
-from hangroom.store.requests import HUMIDITY_SETPOINT, ask
+from hangroom.store.requests import Kind, ask
 from hangroom.units import say_length, say_weight, typed_number
 from hangroom_web.api.now import digits_c, digits_pct, if_lost
 from hangroom_web.day import BUCKET_S, HOURS, Day, day_of_room, say_day
@@ -85,7 +85,7 @@ def ask_humidity(name: str) -> Response:
         ask(
             db,
             key=request.form.get("key") or secrets.token_hex(16),
-            kind=HUMIDITY_SETPOINT,
+            kind=Kind.HUMIDITY_SETPOINT,
             room=name,
             body={"value": value_pct},
             asked_by=_("the page"),

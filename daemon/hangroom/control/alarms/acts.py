@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import isfinite
 
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.words import Condition, Event, Suppression
 from hangroom.control.alarms.bank import Alarm, AlarmEvent, Bank, Log
 from hangroom.control.alarms.first_out import LONGEST_INSPECTION_S
-from hangroom.control.alarms.row import AlarmId
-from hangroom.control.alarms.states import Condition, Event, Hold, Suppression
+from hangroom.control.alarms.states import Hold
 from hangroom.errors import InputError
 from hangroom.units import say_duration
 

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from hangroom.alarm_table.row import AlarmId, Row
+from hangroom.alarm_table.words import Condition, Event, Suppression, Tell
 from hangroom.control.alarms.delays import Delayed, Raw, delayed, whether
 from hangroom.control.alarms.first_out import (
     NO_TRUSTED_AIR_DELAY_S,
@@ -15,16 +17,7 @@ from hangroom.control.alarms.first_out import (
     Circumstance,
     suppressed,
 )
-from hangroom.control.alarms.row import AlarmId, Row
-from hangroom.control.alarms.states import (
-    AlarmState,
-    Condition,
-    Event,
-    Hold,
-    Suppression,
-    Tell,
-    step,
-)
+from hangroom.control.alarms.states import AlarmState, Hold, step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

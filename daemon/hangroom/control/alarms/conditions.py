@@ -7,12 +7,20 @@ asked of the air (no target, or a stage that follows none) its condition is norm
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.table import TABLE
 from hangroom.control.alarms.bank import Conditions
 from hangroom.control.alarms.delays import Raw, Side, above, below, whether
-from hangroom.control.alarms.row import AlarmId
-from hangroom.control.alarms.table import TABLE
 from hangroom.control.trust import Air, judge
-from hangroom.terms import AirReading, Because, HumidityTarget, RelayKind, RoomPlan, Stage
+from hangroom.terms import (
+    AirReading,
+    Because,
+    HumidityTarget,
+    RelayKind,
+    RoomPlan,
+    Stage,
+    TemperatureLimits,
+)
 
 # How far humidity may be from its setpoint before it is an alarm, %RH. Judged by simulation, with
 # a band of 2 %. A wider band keeps the same distance, or its edge would lie in the deadband and
@@ -36,14 +44,6 @@ CLOCK_JUMP_S = 30.0
 # The stages that follow the humidity setpoint: while casings dry the room airs all the time.
 FOLLOWS_HUMIDITY = frozenset({Stage.HANG, Stage.REST, Stage.HOLD})
 FOLLOWS_TEMPERATURE = frozenset(Stage) - {Stage.EMPTY}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TemperatureLimits:
-    """What the keeper's settings allow a room's air, degC."""
-
-    low_c: float
-    high_c: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

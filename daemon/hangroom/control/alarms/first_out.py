@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
-from hangroom.control.alarms.row import AlarmId
+from hangroom.alarm_table.row import AlarmId
 
 
 class Circumstance(StrEnum):

@@ -11,10 +11,11 @@ from datetime import datetime, timedelta
 from math import isfinite
 from typing import Any
 
+from hangroom.alarm_table.row import AlarmId, Row
+from hangroom.alarm_table.words import Condition, Suppression
 from hangroom.control.alarms.bank import Alarm, Bank, new_bank
 from hangroom.control.alarms.delays import Delayed
-from hangroom.control.alarms.row import AlarmId, Row
-from hangroom.control.alarms.states import AlarmState, Condition, Hold, Suppression
+from hangroom.control.alarms.states import AlarmState, Hold
 from hangroom.errors import StoreError
 
 

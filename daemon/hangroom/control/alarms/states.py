@@ -10,49 +10,8 @@ A suppressed alarm is evaluated and logged like any other; only nobody is told.
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from enum import StrEnum
 
-
-class Condition(StrEnum):
-    """What the evaluation says, after its delays."""
-
-    NORMAL = "normal"
-    ACTIVE = "active"
-
-
-class Suppression(StrEnum):
-    """Why nobody is told, the strongest first."""
-
-    OUT_OF_SERVICE = "out of service"
-    BY_DESIGN = "suppressed by design"
-    SHELVED = "shelved"
-    NONE = "none"
-
-
-class Event(StrEnum):
-    """What can happen to an alarm: by evaluation, by a person, by design, by time."""
-
-    ACTIVATED = "activated"
-    RETURNED_TO_NORMAL = "returned-to-normal"
-    RE_ALARMED = "re-alarmed"
-    ACKNOWLEDGED = "acknowledged"
-    RESET = "reset"
-    SHELVED = "shelved"
-    UNSHELVED = "unshelved"
-    SHELF_ENDED = "shelf-ended"
-    SUPPRESSED = "suppressed"
-    UNSUPPRESSED = "unsuppressed"
-    TAKEN_OUT_OF_SERVICE = "taken-out-of-service"
-    RETURNED_TO_SERVICE = "returned-to-service"
-
-
-class Tell(StrEnum):
-    """What the keeper shall notice of an event."""
-
-    NOTHING = "nothing"
-    ANNUNCIATE = "annunciate"
-    ANNUNCIATE_AGAIN = "annunciate-again"
-    SILENCE = "silence"
+from hangroom.alarm_table.words import Condition, Event, Suppression, Tell
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """The rationalised table of every alarm: the master alarm database, one row each."""
 
-from hangroom.control.alarms.air_rows import AIR_ROWS
-from hangroom.control.alarms.equipment_rows import EQUIPMENT_ROWS
-from hangroom.control.alarms.row import AlarmId, Row, Scope
+from hangroom.alarm_table.air_rows import AIR_ROWS
+from hangroom.alarm_table.equipment_rows import EQUIPMENT_ROWS
+from hangroom.alarm_table.row import AlarmId, Row, Scope
 
 TABLE = {row.id: row for row in (*AIR_ROWS, *EQUIPMENT_ROWS)}
 

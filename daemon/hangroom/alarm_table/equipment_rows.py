@@ -1,6 +1,6 @@
 """The alarms on sensors, relays and the service itself, and on a batch left alone, rationalised."""
 
-from hangroom.control.alarms.row import HOUR_S, AlarmId, Priority, Row, Scope
+from hangroom.alarm_table.row import HOUR_S, AlarmId, Priority, Row, Scope
 
 OUR_JUDGEMENT = "Limit, delays and time to respond are our own judgement."
 

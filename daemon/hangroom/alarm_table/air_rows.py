@@ -4,7 +4,7 @@ Each row follows the practice of ISA-18.2 / IEC 62682: cause, consequence, actio
 and a priority from the last two.
 """
 
-from hangroom.control.alarms.row import HOUR_S, AlarmId, Priority, Row, Scope
+from hangroom.alarm_table.row import HOUR_S, AlarmId, Priority, Row, Scope
 
 JUDGED_BY_SIMULATION = (
     "Limit, delays, deadband and time to respond judged by simulation, not in a real room."

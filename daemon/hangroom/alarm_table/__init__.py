@@ -1,0 +1,1 @@
+"""The master alarm database: every alarm there is, as data beside its source."""
