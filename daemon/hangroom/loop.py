@@ -8,6 +8,7 @@ a few ticks that the next tick renews, so that a loop that hangs lets go by itse
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import floor
 
 from hangroom.control.memory import RoomState, starting_state
 from hangroom.control.room import Decision, decide
@@ -19,6 +20,8 @@ TICK_S = 2.0
 LOAN_TICKS = 3
 FLUSH_EVERY_S = 60.0
 CLOCK_JUMP = timedelta(seconds=30)
+# Moments are sums of seconds: this share of a tick may be lost in their last digits.
+ROUNDING_RATIO = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +44,30 @@ class _Memory:
     readings: dict[str, AirReading | None]
     newest: dict[str, AirReading]
     decision: Decision | None = None
+    noted_plan: RoomPlan | None = None
+
+
+@dataclass(slots=True, kw_only=True)
+class _Grid:
+    """The moments decisions are dated to: whole ticks after the start, however late a tick comes.
+
+    So the journal can make every decision again from its readings, without the time of each tick.
+    """
+
+    start_s: float
+    newest_s: float | None = None
+
+    def moment_s(self, uptime_s: float) -> float:
+        """Return the newest moment of the grid, in monotonic seconds; never before the last."""
+        ticks = floor((uptime_s - self.start_s) / TICK_S + ROUNDING_RATIO)
+        return round(self.start_s + ticks * TICK_S, 3)
+
+    def missed_from_s(self, uptime_s: float) -> float | None:
+        """Take the moment of this tick; return that of the last one where some lie between."""
+        before_s, self.newest_s = self.newest_s, uptime_s
+        if before_s is None or uptime_s - before_s <= TICK_S * (1 + ROUNDING_RATIO):
+            return None
+        return before_s
 
 
 class Loop:
@@ -75,7 +102,9 @@ class Loop:
         self._clock_jumped = clock_jumped
         self._plans = {name: room.plan for name, room in rooms.items()}
         self._stopping = False
-        uptime_s, now = clock.uptime_s(), clock.now()
+        uptime_s, now = round(clock.uptime_s(), 3), clock.now()
+        self._grid = _Grid(start_s=uptime_s)
+        journal.begin_ticks(start_uptime_s=uptime_s, tick_s=TICK_S)
         self._memory = {
             name: _started(plan, now=now, uptime_s=uptime_s) for name, plan in self._plans.items()
         }
@@ -85,12 +114,10 @@ class Loop:
     def run(self) -> None:
         """Tick until `stop`; whatever ends it, every relay is opened on the way out."""
         try:
-            due_s = self._clock.uptime_s()
             while not self._stopping:
                 self.tick()
                 self._alive()
-                due_s = max(due_s + TICK_S, self._clock.uptime_s())
-                self._clock.wait_until(due_s)
+                self._clock.wait_until(self._grid.moment_s(self._clock.uptime_s()) + TICK_S)
         finally:
             self.open_all()
 
@@ -110,8 +137,8 @@ class Loop:
             self._memory[name].readings = {
                 sensor_name: sensor.latest() for sensor_name, sensor in room.sensors.items()
             }
-        # After the readings: one that arrived in between would seem to come from the future.
-        uptime_s = self._clock.uptime_s()
+        uptime_s = self._grid.moment_s(self._clock.uptime_s())
+        missed_from_s = self._grid.missed_from_s(uptime_s)
         for name, room in self._rooms.items():
             memory = self._memory[name]
             memory.decision = decide(
@@ -123,22 +150,28 @@ class Loop:
             _act(memory.decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)
             memory.state = memory.decision.state
         now = self._clock.now()
-        self._watch_the_clock(now, uptime_s)
+        if missed_from_s is not None:
+            self._journal.note_missed_ticks(after_uptime_s=missed_from_s, next_uptime_s=uptime_s)
+        self._watch_the_clock(now, self._clock.uptime_s())
         for name, room in self._rooms.items():
             self._note(name, room, now, uptime_s)
         if uptime_s - self._flushed_uptime_s >= FLUSH_EVERY_S:
             self._journal.flush(now=now)
             self._flushed_uptime_s = uptime_s
-        self._show(self._board(now, uptime_s))
+        self._show(self._board(now, self._clock.uptime_s()))
         self._plans = dict(self._plans_now(self._plans, now))
 
     def _note(self, name: str, room: WiredRoom, now: datetime, uptime_s: float) -> None:
         memory = self._memory[name]
+        plan = self._plans[name]
+        if plan != memory.noted_plan:
+            self._journal.note_plan(name, plan, uptime_s=uptime_s)
+            memory.noted_plan = plan
         for sensor_name, sensor in room.sensors.items():
             reading = memory.readings[sensor_name]
             if reading is not None and reading is not memory.newest.get(sensor_name):
                 memory.newest[sensor_name] = reading
-                self._journal.note_reading(name, sensor_name, reading)
+                self._journal.note_reading(name, sensor_name, reading, seen_uptime_s=uptime_s)
             self._journal.note_faults(name, sensor_name, sensor.faults(), now=now)
         for command in memory.decision.commands if memory.decision else ():
             told = (command.closed, command.because.code)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Protocol
 
-from hangroom.terms import AirReading, Command
+from hangroom.terms import AirReading, Command, RoomPlan
 
 
 class Clock(Protocol):
@@ -63,8 +63,19 @@ class Journal(Protocol):
     def unwritten_rows(self) -> int:
         """How many rows wait in memory."""
 
-    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:
-        """Note one measurement."""
+    def begin_ticks(self, *, start_uptime_s: float, tick_s: float) -> None:
+        """Note that ticks come every `tick_s` from then on."""
+
+    def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:
+        """Note that no tick was made between these two."""
+
+    def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:
+        """Note the plan that holds from this tick on."""
+
+    def note_reading(
+        self, room: str, sensor: str, reading: AirReading, *, seen_uptime_s: float
+    ) -> None:
+        """Note one measurement, and the tick that first saw it."""
 
     def note_faults(
         self, room: str, sensor: str, totals: Mapping[str, int], *, now: datetime

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from math import inf
 
 
 class RelayKind(StrEnum):
@@ -175,7 +174,7 @@ class RoomPlan:
     `reheats`: the heater warms what cooling has dried, and may run with it.
     `stages`: what each stage asks for; the one under way is in `stage`, `humidity`, `temperature`.
     `overrides`, `calibrations`: by relay and by sensor name.
-    `lockouts_lifted_uptime_s`: a lockout from before this moment was ended by a person.
+    `lockouts_lifted_uptime_s`: a lockout from before this moment was ended by a person; or None.
     """
 
     name: str
@@ -193,7 +192,7 @@ class RoomPlan:
     stage_run: StageRun | None = None
     overrides: Mapping[RelayKind, Override] = field(default_factory=dict)
     calibrations: Mapping[str, Calibration] = field(default_factory=dict)
-    lockouts_lifted_uptime_s: float = -inf
+    lockouts_lifted_uptime_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,10 @@ from hangroom.cli import main
 from hangroom.settings import read_settings
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
-COMMANDS = ("demo", "daemon", "web", "check", "safe", "passphrase")
-WITH_SETTINGS = tuple(command for command in COMMANDS if command != "demo")
+COMMANDS = ("demo", "daemon", "web", "check", "safe", "passphrase", "rehearse", "replay")
+WITH_SETTINGS = tuple(
+    command for command in COMMANDS if command not in {"demo", "rehearse", "replay"}
+)
 
 
 def one_line(ran: subprocess.CompletedProcess[str], status: int) -> str:

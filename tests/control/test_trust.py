@@ -41,7 +41,7 @@ def judged(*readings: AirReading | None) -> Air | Because:
             id="all stale, the youngest is named",
         ),
         pytest.param(
-            [reading(age_s=-0.1)],
+            [reading(age_s=-5.0)],
             Because("stale-reading", {"age_s": 0.0}),
             id="stamped in the future",
         ),

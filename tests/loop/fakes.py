@@ -101,15 +101,33 @@ class FakeJournal:
         self.commands: list[tuple[float, Command]] = []
         self.events: list[tuple[str, Mapping[str, float]]] = []
         self.flushed_at: list[datetime] = []
+        self.seen_s: list[float] = []
+        self.missed_s: list[tuple[float, float]] = []
+        self.plans: list[tuple[float, RoomPlan]] = []
 
     def _said(self, what: str) -> None:
         self._log.append(what)
         if what in self.fails:
             raise self.fails[what]
 
-    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:
+    def begin_ticks(self, *, start_uptime_s: float, tick_s: float) -> None:
+        del start_uptime_s, tick_s
+
+    def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:
+        self._said("note_missed_ticks")
+        self.missed_s.append((after_uptime_s, next_uptime_s))
+
+    def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:
+        del room
+        self._said("note_plan")
+        self.plans.append((uptime_s, plan))
+
+    def note_reading(
+        self, room: str, sensor: str, reading: AirReading, *, seen_uptime_s: float
+    ) -> None:
         del room, sensor
         self._said("note_reading")
+        self.seen_s.append(seen_uptime_s)
         self.readings.append(reading)
 
     def note_faults(

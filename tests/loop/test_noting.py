@@ -56,13 +56,13 @@ def test_the_readings_that_were_decided_on_are_those_that_are_noted_and_give_the
         house.tick()
     state = starting_state(PLAN, uptime_s=1000.0)
     again, told = [], dict[RelayKind, tuple[bool, str]]()
-    for board, reading in zip(house.boards, house.notes.readings, strict=True):
-        decision = decide(state, PLAN, {"rail": reading}, uptime_s=board.uptime_s)
+    for seen_s, reading in zip(house.notes.seen_s, house.notes.readings, strict=True):
+        decision = decide(state, PLAN, {"rail": reading}, uptime_s=seen_s)
         state = decision.state
         for command in decision.commands:
             if told.get(command.relay) != (command.closed, command.because.code):
                 told[command.relay] = (command.closed, command.because.code)
-                again.append((board.uptime_s, command))
+                again.append((seen_s, command))
     assert again == house.notes.commands
     assert len(again) > len(PLAN.relays)
 

@@ -36,6 +36,7 @@ def note(journal: Journal, minute: float, humidity_pct: float, *, room: str = "c
             temperature_c=humidity_pct / 10,
             humidity_pct=humidity_pct,
         ),
+        seen_uptime_s=0.0,
     )
 
 

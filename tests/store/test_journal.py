@@ -53,8 +53,10 @@ def count(db: Database, table: str) -> int:
 
 
 def test_a_reading_comes_back_as_it_was(journal: Journal, db: Database) -> None:
-    journal.note_reading("closet", "rail", reading(0))
-    journal.note_reading("fridge", "shelf", reading(1, temperature_c=-0.1, humidity_pct=82.9))
+    journal.note_reading("closet", "rail", reading(0), seen_uptime_s=0.0)
+    journal.note_reading(
+        "fridge", "shelf", reading(1, temperature_c=-0.1, humidity_pct=82.9), seen_uptime_s=0.0
+    )
     assert journal.flush(now=NOW)
     assert newest_readings(db) == {
         "closet": reading(0),
@@ -63,14 +65,14 @@ def test_a_reading_comes_back_as_it_was(journal: Journal, db: Database) -> None:
 
 
 def test_of_several_sensors_a_room_shows_the_newest(journal: Journal, db: Database) -> None:
-    journal.note_reading("closet", "floor", reading(5, humidity_pct=60.0))
-    journal.note_reading("closet", "rail", reading(2))
+    journal.note_reading("closet", "floor", reading(5, humidity_pct=60.0), seen_uptime_s=0.0)
+    journal.note_reading("closet", "rail", reading(2), seen_uptime_s=0.0)
     journal.flush(now=NOW)
     assert newest_readings(db)["closet"].humidity_pct == 60.0
 
 
 def test_nothing_is_written_before_the_flush(journal: Journal, db: Database) -> None:
-    journal.note_reading("closet", "rail", reading(0))
+    journal.note_reading("closet", "rail", reading(0), seen_uptime_s=0.0)
     assert (count(db, "reading"), journal.unwritten_rows) == (0, 1)
     journal.flush(now=NOW)
     assert (count(db, "reading"), journal.unwritten_rows) == (1, 0)
@@ -78,7 +80,7 @@ def test_nothing_is_written_before_the_flush(journal: Journal, db: Database) -> 
 
 def test_the_same_reading_noted_twice_is_one(journal: Journal, db: Database) -> None:
     for _ in range(2):
-        journal.note_reading("closet", "rail", reading(0))
+        journal.note_reading("closet", "rail", reading(0), seen_uptime_s=0.0)
     journal.flush(now=NOW)
     assert count(db, "reading") == 1
 
@@ -138,7 +140,7 @@ def test_what_cannot_be_written_waits_and_is_then_written_once(
     holder.execute("begin immediate")
     because = Because("too-dry", {})
     for second_s in range(10):
-        journal.note_reading("closet", "rail", reading(second_s))
+        journal.note_reading("closet", "rail", reading(second_s), seen_uptime_s=0.0)
         journal.note_command(
             "closet", Command(RelayKind.HUMIDIFIER, True, because), now=NOW, uptime_s=second_s
         )
@@ -163,7 +165,7 @@ def test_memory_is_bounded_and_the_oldest_go_first(
     monkeypatch.setattr(journal_module, "MOST_ROWS_IN_MEMORY", 50)
     journal = started(path)
     for second_s in range(80):
-        journal.note_reading("closet", "rail", reading(second_s))
+        journal.note_reading("closet", "rail", reading(second_s), seen_uptime_s=0.0)
     assert journal.unwritten_rows == 50
     journal.flush(now=NOW)
     journal.close()
@@ -176,7 +178,7 @@ def test_memory_is_bounded_and_the_oldest_go_first(
 def test_noting_and_flushing_after_the_file_was_let_go_never_raises(journal: Journal) -> None:
     journal.close()
     journal.close()
-    journal.note_reading("closet", "rail", reading(0))
+    journal.note_reading("closet", "rail", reading(0), seen_uptime_s=0.0)
     assert not journal.flush(now=NOW)
     assert journal.unwritten_rows == 1
 
@@ -203,7 +205,7 @@ journal.start({"closet": ["rail"]}, boot_id="b", version="1", now=start)
 for number in range(10**9):
     moment = start + timedelta(milliseconds=number)
     journal.note_reading("closet", "rail", AirReading(
-        taken_at=moment, taken_uptime_s=number / 1000, temperature_c=13.0, humidity_pct=76.0))
+        taken_at=moment, taken_uptime_s=number / 1000, temperature_c=13.0, humidity_pct=76.0), seen_uptime_s=0.0)
     if number % 20 == 19:
         assert journal.flush(now=moment)
         print(number + 1, flush=True)

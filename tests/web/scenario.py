@@ -199,7 +199,7 @@ class Scene:
                     temperature_c=temperature_c,
                     humidity_pct=humidity_pct,
                 )
-                journal.note_reading(room, sensor, reading)
+                journal.note_reading(room, sensor, reading, seen_uptime_s=0.0)
             for room, relay, closed in (
                 ("closet", RelayKind.HUMIDIFIER, sin(minute / 17.0) < -0.75),
                 ("closet", RelayKind.EXHAUST_FAN, sin(minute / 17.0) > 0.97),

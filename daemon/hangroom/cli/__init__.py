@@ -61,6 +61,10 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FILE.svg",
         help="where the picture goes (beside the scenario; with --json none unless named)",
     )
+    this = commands.add_parser("replay", help="decide again what was decided, and show where")
+    this.add_argument("--db", type=_path, required=True, metavar="FILE")
+    this.add_argument("--room", metavar="ROOM", help="only this room")
+    this.add_argument("--json", action="store_true", help="print every difference as JSON")
     for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
         this.add_argument("--settings", type=_path, required=True, metavar="FILE")

@@ -11,6 +11,9 @@ from hangroom.terms import AirReading, Because
 PLAUSIBLE_TEMPERATURE_C = (-10.0, 50.0)
 PLAUSIBLE_HUMIDITY_PCT = (1.0, 99.8)
 
+# Decisions are dated to the tick that was due; a reading may have come while it was late.
+SEEN_LATE_S = 2.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Air:
@@ -27,7 +30,7 @@ def judge(
     there = [reading for reading in readings if reading is not None]
     if not there:
         return Because("no-reading")
-    fresh = [r for r in there if 0 <= uptime_s - r.taken_uptime_s <= expires_s]
+    fresh = [r for r in there if -SEEN_LATE_S <= uptime_s - r.taken_uptime_s <= expires_s]
     if not fresh:
         youngest_s = min(uptime_s - r.taken_uptime_s for r in there)
         return Because("stale-reading", {"age_s": max(0.0, youngest_s)})

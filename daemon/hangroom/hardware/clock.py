@@ -24,8 +24,11 @@ class SystemClock:
         return datetime.now(UTC)
 
     def uptime_s(self) -> float:
-        """Monotonic seconds (CLOCK_MONOTONIC): on Linux the same clock in every process."""
-        return time.monotonic()
+        """Monotonic seconds (CLOCK_MONOTONIC): on Linux the same clock in every process.
+
+        In whole milliseconds, as the journal keeps them, so that a decision can be made again.
+        """
+        return round(time.monotonic(), 3)
 
     def wait_until(self, uptime_s: float) -> None:
         """Return once `uptime_s` has been reached, or at once when woken, now or earlier."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from hangroom.ports import Clock
-from hangroom.terms import AirReading, Command
+from hangroom.terms import AirReading, Command, RoomPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,25 @@ class Notebook:
         """How many rows wait in memory."""
         return self._unwritten_rows
 
-    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:  # noqa: ARG002  # the port's
+    def begin_ticks(self, *, start_uptime_s: float, tick_s: float) -> None:
+        """Nobody makes decisions again from counts."""
+
+    def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:  # noqa: ARG002  # the port's
+        """Count one row."""
+        self._unwritten_rows += 1
+
+    def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:  # noqa: ARG002  # the port's
+        """Count one plan."""
+        self._unwritten_rows += 1
+
+    def note_reading(
+        self,
+        room: str,  # noqa: ARG002  # the port's
+        sensor: str,  # noqa: ARG002  # the port's
+        reading: AirReading,  # noqa: ARG002  # the port's
+        *,
+        seen_uptime_s: float,  # noqa: ARG002  # the port's
+    ) -> None:
         """Count one measurement."""
         self._unwritten_rows += 1
 

@@ -13,25 +13,33 @@ from datetime import datetime
 from math import isfinite
 from pathlib import Path
 
+from pydantic import TypeAdapter
 from sqlite_utils import Database
 
 from hangroom.store.database import connect, explained
 from hangroom.store.moments import to_ms
-from hangroom.terms import AirReading, Command
+from hangroom.terms import AirReading, Command, RoomPlan
 
 # A day of one room at one reading every 6 s is 14,400 rows; this holds days of two rooms.
 MOST_ROWS_IN_MEMORY = 100_000
 
-_READING = "insert or ignore into reading values (?, ?, ?, ?, ?)"
+_READING = "insert or ignore into reading values (?, ?, ?, ?, ?, ?, ?)"
 _COMMAND = (
-    "insert into command (room_id, given_ms, uptime_ms, relay, closed, code, figures)"
-    " values (?, ?, ?, ?, ?, ?, ?)"
+    "insert into command (room_id, given_ms, uptime_ms, relay, closed, code, figures, run_id)"
+    " values (?, ?, ?, ?, ?, ?, ?, ?)"
 )
+_TICKS = "update run set start_uptime_ms = ?, tick_ms = ? where id = ?"
+_MISSED = "insert into missed_ticks (run_id, after_uptime_ms, next_uptime_ms) values (?, ?, ?)"
+_PLAN = "insert into room_plan (run_id, room_id, uptime_ms, plan) values (?, ?, ?, ?)"
 _EVENT = "insert into event (at_ms, kind, room_id, figures) values (?, ?, ?, ?)"
 _FAULT = (
     "insert into sensor_fault values (?, ?, ?, ?)"
     " on conflict (sensor_id, minute_ms, reason) do update set times = times + excluded.times"
 )
+
+
+# A plan as JSON, which `hangroom.store.replay` reads back.
+PLAN_FORM = TypeAdapter(RoomPlan)
 
 
 class Journal:
@@ -70,14 +78,31 @@ class Journal:
         """How many rows wait in memory; far more than a minute's worth means trouble."""
         return len(self._rows)
 
-    def note_reading(self, room: str, sensor: str, reading: AirReading) -> None:
-        """Note one measurement."""
+    def begin_ticks(self, *, start_uptime_s: float, tick_s: float) -> None:
+        """Note that ticks come every `tick_s` from then on."""
+        self._rows.append((_TICKS, (_ms(start_uptime_s), _ms(tick_s), self._run_id)))
+
+    def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:
+        """Note that no tick was made between these two."""
+        self._rows.append((_MISSED, (self._run_id, _ms(after_uptime_s), _ms(next_uptime_s))))
+
+    def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:
+        """Note the plan that holds from this tick on."""
+        text = PLAN_FORM.dump_json(plan).decode()
+        self._rows.append((_PLAN, (self._run_id, self._rooms[room], _ms(uptime_s), text)))
+
+    def note_reading(
+        self, room: str, sensor: str, reading: AirReading, *, seen_uptime_s: float
+    ) -> None:
+        """Note one measurement, and the tick that first saw it."""
         row = (
             self._sensors[room, sensor],
             to_ms(reading.taken_at),
-            round(reading.taken_uptime_s * 1000),
+            _ms(reading.taken_uptime_s),
             reading.temperature_c,
             reading.humidity_pct,
+            self._run_id,
+            _ms(seen_uptime_s),
         )
         self._rows.append((_READING, row))
 
@@ -98,11 +123,12 @@ class Journal:
         row = (
             self._rooms[room],
             to_ms(now),
-            round(uptime_s * 1000),
+            _ms(uptime_s),
             str(command.relay),
             int(command.closed),
             command.because.code,
             _figures(command.because.figures),
+            self._run_id,
         )
         self._rows.append((_COMMAND, row))
 
@@ -145,6 +171,10 @@ def _id_of(db: Database, table: str, key: Mapping[str, object]) -> int:
     db.execute(f"insert or ignore into {table} ({names}) values ({places})", values)  # noqa: S608
     row = db.execute(f"select id from {table} where {where}", values).fetchone()  # noqa: S608
     return int(row[0])
+
+
+def _ms(uptime_s: float) -> int:
+    return round(uptime_s * 1000)
 
 
 def _figures(figures: Mapping[str, float]) -> str:

@@ -7,6 +7,8 @@ the page and answered by the daemon in the same row.
 
 # The order of these lines is the order of the steps.
 from hangroom.store.migrations import first as _first
+from hangroom.store.migrations import replay as _replay
 from hangroom.store.migrations.steps import MIGRATIONS
 
-__all__ = ["MIGRATIONS", "_first"]
+
+__all__ = ["MIGRATIONS", "_first", "_replay"]
