@@ -3,7 +3,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hangroom.errors import InputError
-from hangroom.product.yields import Base, BaseWeights, Yield, rebased, weight_at_g, yield_of
+from hangroom.product.yields import (
+    Base,
+    BaseWeights,
+    Yield,
+    on_every_base,
+    rebased,
+    weight_at_g,
+    yield_of,
+)
 
 # Invented stick: 100 g stuffed, 90 g cooked, 88 g hung.
 STICK = BaseWeights(green_g=100.0, cooked_g=90.0, hung_g=88.0)
@@ -22,6 +30,21 @@ def test_a_target_on_green_weight_is_restated_on_hung_weight() -> None:
     assert on_hung.base is Base.HUNG
     assert on_hung.ratio == pytest.approx(70 / 88)
     assert weight_at_g(on_hung, STICK) == pytest.approx(70.0)
+
+
+def test_a_yield_is_restated_on_every_base_that_was_weighed() -> None:
+    # By hand: 66 g of 100, 90 and 88.
+    kept = Yield(ratio=0.66, base=Base.GREEN)
+    everywhere = on_every_base(kept, STICK)
+    assert {base: one.ratio for base, one in everywhere.items()} == pytest.approx(
+        {Base.GREEN: 0.66, Base.COOKED: 66 / 90, Base.HUNG: 0.75}
+    )
+    assert all(one.base is base for base, one in everywhere.items())
+    assert set(on_every_base(kept, BaseWeights(green_g=100.0, hung_g=88.0))) == {
+        Base.GREEN,
+        Base.HUNG,
+    }
+    assert on_every_base(kept, BaseWeights(cooked_g=90.0, hung_g=88.0)) == {Base.GREEN: kept}
 
 
 def test_yields_on_different_bases_are_neither_equal_nor_comparable() -> None:

@@ -15,8 +15,8 @@ USUAL_ADVICE = (
     " length, finish quickly at 180 °F (82.2 °C) and do the rest of the drying on the rail."
 )
 LONG_ADVICE = (
-    "This stay in low heat is longer than the usual schedule's 4 to 5 hours; a tough casing is"
-    " likely. Finish the drying on the rail."
+    "This stay in low heat is longer than the {usual_h:g} hours that the usual schedule takes at"
+    " most; a tough casing is likely. Finish the drying on the rail."
 )
 
 
@@ -36,12 +36,26 @@ class CasingExposure:
     advice: str
 
 
-def casing_exposure(stages: Iterable[SmokeStage]) -> CasingExposure:
-    """Sum the smoker's hours below 180 degF; raises InputError for a negative duration."""
+def is_low_heat(air_c: float) -> bool:
+    """Whether a smoker's air lies below 180 degF, to the whole degF that thermostats are set in.
+
+    So 82 degC, which is how 180 degF are set on a smoker in degC, is none.
+    """
+    return round(fahrenheit(air_c)) < LOW_HEAT_BELOW_F
+
+
+def casing_exposure(
+    stages: Iterable[SmokeStage], *, usual_h: float = USUAL_LOW_HEAT_H
+) -> CasingExposure:
+    """Sum the smoker's hours below 180 degF; raises InputError for a negative duration.
+
+    `usual_h`: the longest that the casing's usual schedule stays in low heat.
+    """
     low_heat_h = 0.0
     for stage in stages:
         require_within("the hours of a smoke step", stage.lasted_h, 0.0, 1000.0)
-        if fahrenheit(stage.temperature_c) < LOW_HEAT_BELOW_F:
+        if is_low_heat(stage.temperature_c):
             low_heat_h += stage.lasted_h
-    long = low_heat_h > USUAL_LOW_HEAT_H
-    return CasingExposure(low_heat_h, LONG_ADVICE if long else USUAL_ADVICE)
+    if low_heat_h > usual_h:
+        return CasingExposure(low_heat_h, LONG_ADVICE.format(usual_h=usual_h))
+    return CasingExposure(low_heat_h, USUAL_ADVICE)

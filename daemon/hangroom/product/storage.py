@@ -155,34 +155,36 @@ UNKNOWN_MOST_H = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Warmth:
-    """Hours above 41 degF, and hours of the stay that no reading speaks for."""
+    """Hours above 41 degF or what was asked, and hours that no reading speaks for."""
 
     warm_h: float
     unknown_h: float
 
 
 def warmth(
-    points: Iterable[Point], *, start_s: float, end_s: float, longest_gap_s: float = LONGEST_GAP_S
+    points: Iterable[Point],
+    *,
+    start_s: float,
+    end_s: float,
+    above_f: float = COLD_F,
+    longest_gap_s: float = LONGEST_GAP_S,
 ) -> Warmth:
     """Sum a stay's hours above 41 degF (5 degC) from readings of the air around the sticks.
 
-    An interval is warm where either end is; one longer than the gap is unknown, as is the stay
-    before the first and after the last reading. Raises InputError for readings out of order or a
-    stay that ends before it starts.
+    An interval is warm where either end is; one longer than the gap is unknown, as is what lies
+    before the first and after the last reading. Readings just before and after the stay speak for
+    its edges. Raises InputError for readings out of order or a stay that ends before it starts.
     """
     require_within("the length of the stay in s", end_s - start_s, 0.0, float("inf"))
-    series = [point for point in in_order(points) if start_s <= point.at_s <= end_s]
-    if not series:
-        return Warmth(0.0, (end_s - start_s) / 3600.0)
-    warm_s = 0.0
-    unknown_s = (series[0].at_s - start_s) + (end_s - series[-1].at_s)
-    for earlier, later in itertools.pairwise(series):
-        step_s = later.at_s - earlier.at_s
-        if step_s > longest_gap_s:
-            unknown_s += step_s
-        elif max(fahrenheit(earlier.temperature_c), fahrenheit(later.temperature_c)) > COLD_F:
-            warm_s += step_s
-    return Warmth(warm_s / 3600.0, unknown_s / 3600.0)
+    warm_s = known_s = 0.0
+    for earlier, later in itertools.pairwise(in_order(points)):
+        part_s = min(later.at_s, end_s) - max(earlier.at_s, start_s)
+        if part_s <= 0.0 or later.at_s - earlier.at_s > longest_gap_s:
+            continue
+        known_s += part_s
+        if max(fahrenheit(earlier.temperature_c), fahrenheit(later.temperature_c)) > above_f:
+            warm_s += part_s
+    return Warmth(warm_s / 3600.0, max(0.0, end_s - start_s - known_s) / 3600.0)
 
 
 def judge_warmth(stay: Warmth, measured: Measured, packing: Packing = Packing.OPEN) -> Finding:
@@ -249,17 +251,23 @@ def judge_warm_hanging(
 
 
 def _warm_hanging(room_f: float) -> str:
+    at_room_temperature = room_f > STAPHYLOCOCCUS_WARM_F
+    practice = (
+        "Practice holds cured sticks at room temperature for days."
+        if at_room_temperature
+        else "Trade practice hangs cured sticks at 45 to 60 °F."
+    )
     said = (
-        f"Published guidance does not support hanging cooked, cured sticks above {in_both(COLD_F)}"
-        " until measured values put them in a cell that needs no temperature control."
-        " A stick that is not acid (pH about 6) reaches such a cell only below water activity 0.88;"
-        " at the usual loss of 15 to 30 % the estimates are about 0.91 to 0.95."
+        f"{practice} Published guidance does not support that for a stick that is not acid: above"
+        f" {in_both(COLD_F)} it asks for measured values in a cell that needs no temperature"
+        " control, which at pH about 6 is only below water activity 0.88. At the usual loss of 15"
+        " to 30 % the estimates are about 0.91 to 0.95."
         " At pH 5.6 and water activity 0.96, S. aureus grew 5.5 log in a week at 21 °C in vacuum"
         " packs (King et al., IAFP 2014). Nitrite holds back C. botulinum, not S. aureus."
-        " Trade practice hangs at 45 to 60 °F all the same; no study looked up supports it for"
-        " sticks that are not acid. A warmer room is the keeper's choice and is recorded as that."
+        " No study looked up supports the practice for sticks that are not acid. A warmer room is"
+        " the keeper's choice and is recorded as that."
     )
-    if room_f <= STAPHYLOCOCCUS_WARM_F:
+    if not at_room_temperature:
         return said
     return (
         f"{said} Above {in_both(STAPHYLOCOCCUS_WARM_F)} S. aureus grows markedly faster"

@@ -4,8 +4,10 @@ A stick has three weights that a yield may be taken on, and the same stick gives
 figures. A `Yield` therefore carries its base and two on different bases cannot be compared.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from hangroom.errors import InputError
 from hangroom.product.inputs import require_above_zero
@@ -85,3 +87,14 @@ def weight_at_g(kept: Yield, weights: BaseWeights) -> float:
 def rebased(kept: Yield, weights: BaseWeights, base: Base) -> Yield:
     """Restate a yield or a target on another base; InputError where either weight is unknown."""
     return yield_of(weight_at_g(kept, weights), weights, base)
+
+
+def on_every_base(kept: Yield, weights: BaseWeights) -> Mapping[Base, Yield]:
+    """Restate a yield on every base that the known weights reach; its own is always there."""
+    known = {Base.GREEN: weights.green_g, Base.COOKED: weights.cooked_g, Base.HUNG: weights.hung_g}
+    reached = {base for base, weight_g in known.items() if weight_g is not None}
+    if kept.base not in reached:
+        return MappingProxyType({kept.base: kept})
+    return MappingProxyType(
+        {base: rebased(kept, weights, base) for base in Base if base in reached}
+    )
