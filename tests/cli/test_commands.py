@@ -13,10 +13,8 @@ from hangroom.cli import main
 from hangroom.settings import read_settings
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
-COMMANDS = ("demo", "daemon", "web", "check", "safe", "passphrase", "rehearse", "replay")
-WITH_SETTINGS = tuple(
-    command for command in COMMANDS if command not in {"demo", "rehearse", "replay"}
-)
+WITH_SETTINGS = ("daemon", "web", "check", "safe", "passphrase")
+COMMANDS = ("demo", *WITH_SETTINGS, "rehearse", "replay", "export", "import")
 
 
 def one_line(ran: subprocess.CompletedProcess[str], status: int) -> str:

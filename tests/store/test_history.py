@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlite_utils import Database
 
-from hangroom.store.history import Bucket, Switching, air_buckets, last_seen_at, switchings
+from hangroom.store.history import (
+    AirBetween,
+    Bucket,
+    Switching,
+    air_between,
+    air_buckets,
+    last_seen_at,
+    switchings,
+    warmest_by_stretch,
+)
 from hangroom.store.journal import Journal
+from hangroom.store.migrations import MIGRATIONS
 from hangroom.store.moments import from_ms, to_ms
 from hangroom.terms import AirReading, Because, Command, RelayKind
 
@@ -24,6 +35,16 @@ def journal(path: Path) -> Iterator[Journal]:
     opened.start({"closet": ["rail"], "fridge": ["shelf"]}, boot_id="b", version="1", now=START)
     yield opened
     opened.close()
+
+
+@cache
+def closet() -> Database:
+    """The tables with one closet and its sensor, made once: making them takes longer than a test."""
+    db = Database(memory=True)
+    MIGRATIONS.apply(db)
+    db.execute("insert into room (id, name) values (1, 'closet')")
+    db.execute("insert into sensor (id, room_id, name) values (1, 1, 'rail')")
+    return db
 
 
 def note(journal: Journal, minute: float, humidity_pct: float, *, room: str = "closet") -> None:
@@ -53,6 +74,44 @@ def test_a_spike_of_one_sample_is_seen_in_its_bucket(journal: Journal, db: Datab
     assert [bucket.highest_pct for bucket in found] == [76.0, 76.0, 76.0, 97.5, 76.0, 76.0]
     assert [bucket.lowest_pct for bucket in found] == [76.0] * 6
     assert found[3].highest_c == 9.75
+
+
+@given(st.lists(st.tuples(st.integers(0, 3599), st.integers(40, 990)), max_size=40))
+def test_the_warmest_of_each_stretch_is_what_a_walk_over_the_readings_finds(
+    readings: list[tuple[int, int]],
+) -> None:
+    db = closet()
+    db.execute("delete from reading")
+    taken = dict(readings)
+    for second, tenths in taken.items():
+        db.execute(
+            "insert into reading (sensor_id, taken_ms, uptime_ms, temperature_c, humidity_pct)"
+            " values (1, ?, 0, ?, 70)",
+            (to_ms(START) + second * 1000, tenths / 10),
+        )
+    # An hour in stretches of seven minutes: the last one is cut short where the hour ends.
+    expected = [
+        (first + 210.0, max(inside) / 10)
+        for first in range(0, 3600, 420)
+        if (
+            inside := [c for second, c in taken.items() if first <= second < min(first + 420, 3600)]
+        )
+    ]
+    found = warmest_by_stretch(db, "closet", since=START, until=START + 60 * MINUTE, stretch_s=420)
+    assert found == expected
+    assert warmest_by_stretch(db, "attic", since=START, until=START + MINUTE, stretch_s=60) == []
+
+
+def test_the_air_of_a_time_is_that_of_its_readings_alone(journal: Journal, db: Database) -> None:
+    for minute, pct in ((-1, 10.0), (0, 60.0), (20, 75.0), (40, 90.0), (60, 99.0)):
+        note(journal, minute, pct)
+    journal.flush(now=START)
+    air = air_between(db, "closet", since=START, until=START + 60 * MINUTE)
+    # By hand: 60, 75 and 90 %RH, and a tenth of each in degC.
+    assert air == AirBetween(
+        lowest_c=6.0, mean_c=7.5, highest_c=9.0, lowest_pct=60.0, mean_pct=75.0, highest_pct=90.0
+    )
+    assert air_between(db, "fridge", since=START, until=START + 60 * MINUTE) is None
 
 
 def test_a_stretch_without_readings_has_no_bucket(journal: Journal, db: Database) -> None:

@@ -123,8 +123,23 @@ def test_the_daemons_last_sign_of_life_and_its_end_are_kept(journal: Journal, db
     journal.flush(now=NOW + timedelta(minutes=2), ended="stopped")
     assert last_seen_at(db) == NOW + timedelta(minutes=2)
     assert db.execute("select ended from run").fetchall() == [("stopped",)]
-    ((kind, figures),) = db.execute("select kind, figures from event").fetchall()
+    ((kind, figures, room_id, words),) = db.execute(
+        "select kind, figures, room_id, words from event"
+    ).fetchall()
     assert (kind, json.loads(figures)) == ("clock-jump", {"jump_s": 3600.0})
+    assert (room_id, json.loads(words)) == (None, {})
+
+
+def test_an_event_in_a_room_is_kept_with_its_words(journal: Journal, db: Database) -> None:
+    words = {"by": "der Hüter", "why": "tank is out; 'later'"}
+    journal.note_event("override", now=NOW, figures={"for_s": 60.0}, room="closet", words=words)
+    journal.note_event("override", now=NOW, figures={}, room="a room that is gone")
+    journal.flush(now=NOW)
+    rows = db.execute("select name, words from event left join room on room.id = room_id")
+    assert [(name, json.loads(said)) for name, said in rows.fetchall()] == [
+        ("closet", words),
+        (None, {}),
+    ]
 
 
 def test_a_second_run_finds_its_rooms_and_sensors_again(path: Path, db: Database) -> None:

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
 from sqlite_utils import Database
 
 from hangroom.store.requests import (
@@ -15,6 +16,7 @@ from hangroom.store.requests import (
     request_by_number,
 )
 from hangroom.store.setpoints import keep_setpoint, setpoints
+from hangroom.terms import Stage
 
 NOW = datetime(2026, 11, 1, 6, tzinfo=UTC)
 
@@ -91,12 +93,28 @@ def test_a_wish_that_was_never_asked_is_none(db: Database) -> None:
     assert request_by_number(db, 7) is None
 
 
-def test_a_setpoint_is_kept_by_room_and_the_last_one_holds(db: Database) -> None:
-    for room, value in (("closet", 75.0), ("fridge", 80.0), ("closet", 77.5)):
-        keep_setpoint(
-            db, room=room, what="humidity-setpoint", value=value, set_by="keeper", now=NOW
-        )
+def test_a_setpoint_is_kept_by_room_and_stage_and_the_last_one_holds(db: Database) -> None:
+    what = "humidity-setpoint"
+    for room, stage, value in (
+        ("closet", Stage.HANG, 75.0),
+        ("closet", Stage.REST, 84.0),
+        ("fridge", Stage.HANG, 80.0),
+        ("closet", Stage.HANG, 77.5),
+    ):
+        keep_setpoint(db, room=room, stage=stage, what=what, value=value, set_by="keeper", now=NOW)
     assert setpoints(db) == {
-        ("closet", "humidity-setpoint"): 77.5,
-        ("fridge", "humidity-setpoint"): 80.0,
+        ("closet", Stage.HANG, what): 77.5,
+        ("closet", Stage.REST, what): 84.0,
+        ("fridge", Stage.HANG, what): 80.0,
     }
+
+
+@pytest.mark.parametrize(
+    "text",
+    ['{"value": ' + "1" * 5000 + "}", "[" * 999 + "]" * 999],
+    ids=["a number of 5000 digits", "lists in lists"],
+)
+def test_json_of_any_kind_is_read(db: Database, text: str) -> None:
+    number = asked(db, "k1", value=70.0)
+    db.execute("update request set body = ? where id = ?", (text, number))
+    assert request_by_number(db, number) is not None

@@ -21,6 +21,18 @@ class Bucket:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AirBetween:
+    """Lowest, mean and highest of all readings of a time, degC and %RH."""
+
+    lowest_c: float
+    mean_c: float
+    highest_c: float
+    lowest_pct: float
+    mean_pct: float
+    highest_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Switching:
     """A relay's position from a moment on."""
 
@@ -50,6 +62,57 @@ def air_buckets(
             highest_pct=highest_pct,
         )
         for starts_ms, lowest_c, highest_c, lowest_pct, highest_pct in rows
+    ]
+
+
+def air_between(db: Database, room: str, *, since: datetime, until: datetime) -> AirBetween | None:
+    """Return the room's air of a time as a whole, None where nothing was read."""
+    (*air, count) = db.execute(
+        "select min(temperature_c), avg(temperature_c), max(temperature_c),"
+        " min(humidity_pct), avg(humidity_pct), max(humidity_pct), count(*)"
+        " from reading where sensor_id in"
+        " (select sensor.id from sensor join room on room.id = room_id where room.name = ?)"
+        " and taken_ms >= ? and taken_ms < ?",
+        (room, to_ms(since), to_ms(until)),
+    ).fetchone()
+    if not count:
+        return None
+    lowest_c, mean_c, highest_c, lowest_pct, mean_pct, highest_pct = air
+    return AirBetween(
+        lowest_c=lowest_c,
+        mean_c=mean_c,
+        highest_c=highest_c,
+        lowest_pct=lowest_pct,
+        mean_pct=mean_pct,
+        highest_pct=highest_pct,
+    )
+
+
+def warmest_by_stretch(
+    db: Database, room: str, *, since: datetime, until: datetime, stretch_s: int
+) -> list[tuple[float, float]]:
+    """Return the warmest reading of each stretch of time, so that no excursion is averaged away.
+
+    As seconds from `since` to the stretch's middle, and degC; a stretch without readings has none.
+    """
+    # Along the primary key, stretch by stretch: to group by a quotient, SQLite sorts every reading.
+    rows = db.execute(
+        "with recursive stretch (at_ms) as (select :since union all"
+        " select at_ms + :long from stretch where at_ms + :long < :until)"
+        " select at_ms - :since, (select max(temperature_c) from reading where sensor_id in"
+        " (select sensor.id from sensor join room on room.id = room_id where room.name = :room)"
+        " and taken_ms >= at_ms and taken_ms < min(at_ms + :long, :until)) from stretch",
+        {
+            "since": to_ms(since),
+            "until": to_ms(until),
+            "long": stretch_s * 1000,
+            "room": room,
+        },
+    )
+    return [
+        (after_ms / 1000 + stretch_s / 2, warmest_c)
+        for after_ms, warmest_c in rows
+        if warmest_c is not None
     ]
 
 

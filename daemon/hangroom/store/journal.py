@@ -12,12 +12,14 @@ from collections.abc import Mapping
 from datetime import datetime
 from math import isfinite
 from pathlib import Path
+from typing import Any
 
 from pydantic import TypeAdapter
 from sqlite_utils import Database
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.store.database import connect, explained
-from hangroom.store.moments import to_ms
+from hangroom.store.moments import from_ms, to_ms
 from hangroom.terms import AirReading, Command, RoomPlan
 
 # A day of one room at one reading every 6 s is 14,400 rows; this holds days of two rooms.
@@ -31,7 +33,17 @@ _COMMAND = (
 _TICKS = "update run set start_uptime_ms = ?, tick_ms = ? where id = ?"
 _MISSED = "insert into missed_ticks (run_id, after_uptime_ms, next_uptime_ms) values (?, ?, ?)"
 _PLAN = "insert into room_plan (run_id, room_id, uptime_ms, plan) values (?, ?, ?, ?)"
-_EVENT = "insert into event (at_ms, kind, room_id, figures) values (?, ?, ?, ?)"
+_EVENT = "insert into event (at_ms, kind, room_id, figures, words) values (?, ?, ?, ?, ?)"
+_ALARM = (
+    "insert into alarm_event (sequence, at_ms, uptime_ms, scope, alarm, event, tell, suppression,"
+    " occurrences, by, reason, figures) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+_START = "insert into room_start (run_id, room_id, gap_ms, memory) values (?, ?, ?, ?)"
+_KEEP = (
+    "insert into control_memory (what, run_id, saved_ms, body) values (?, ?, ?, ?)"
+    " on conflict (what) do update"
+    " set run_id = excluded.run_id, saved_ms = excluded.saved_ms, body = excluded.body"
+)
 _FAULT = (
     "insert into sensor_fault values (?, ?, ?, ?)"
     " on conflict (sensor_id, minute_ms, reason) do update set times = times + excluded.times"
@@ -43,16 +55,21 @@ PLAN_FORM = TypeAdapter(RoomPlan)
 
 
 class Journal:
-    """The daemon's notebook. `start` once, then note, then `flush` about once a minute."""
+    """The daemon's notebook. `start` once, then note, then `flush` about once a minute.
+
+    `off_since`: until when the run before this one lived, None where there was none.
+    """
 
     def __init__(self, path: Path) -> None:
         self._path = path
         self._db: Database | None = None
         self._run_id: int | None = None
+        self.off_since: datetime | None = None
         self._rooms: dict[str, int] = {}
         self._sensors: dict[tuple[str, str], int] = {}
         self._rows: deque[tuple[str, tuple[object, ...]]] = deque(maxlen=MOST_ROWS_IN_MEMORY)
         self._fault_totals: Counter[tuple[int, str]] = Counter()
+        self._unwritten_bodies: dict[str, str] = {}
 
     def start(
         self, rooms: Mapping[str, list[str]], *, boot_id: str, version: str, now: datetime
@@ -66,6 +83,8 @@ class Journal:
                     for sensor in sensors:
                         key = {"room_id": self._rooms[room], "name": sensor}
                         self._sensors[room, sensor] = _id_of(db, "sensor", key)
+                before = db.execute("select last_ms from run order by id desc limit 1").fetchone()
+                self.off_since = from_ms(before[0]) if before else None
                 self._run_id = db.execute(
                     "insert into run (boot_id, version, started_ms, last_ms) values (?, ?, ?, ?)",
                     (boot_id, version, to_ms(now), to_ms(now)),
@@ -85,6 +104,11 @@ class Journal:
     def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:
         """Note that no tick was made between these two."""
         self._rows.append((_MISSED, (self._run_id, _ms(after_uptime_s), _ms(next_uptime_s))))
+
+    def note_start(self, room: str, kept: object, *, gap_s: float) -> None:
+        """Note the memory a room was started with, and how long ago it was kept."""
+        row = (self._run_id, self._rooms[room], _ms(gap_s), json.dumps(kept))
+        self._rows.append((_START, row))
 
     def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:
         """Note the plan that holds from this tick on."""
@@ -132,9 +156,46 @@ class Journal:
         )
         self._rows.append((_COMMAND, row))
 
-    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
-        """Note something that happened to the program itself, for example a clock jump."""
-        self._rows.append((_EVENT, (to_ms(now), kind, None, _figures(figures))))
+    def note_event(
+        self,
+        kind: str,
+        *,
+        now: datetime,
+        figures: Mapping[str, float],
+        room: str = "",
+        words: Mapping[str, str] | None = None,
+    ) -> None:
+        """Note something that happened to the program itself, or in a room what a person did."""
+        row = (
+            to_ms(now),
+            kind,
+            self._rooms.get(room),
+            _figures(figures),
+            json.dumps(dict(words or {})),
+        )
+        self._rows.append((_EVENT, row))
+
+    def note_alarm(self, scope: str, event: AlarmEvent) -> None:
+        """Note what happened to an alarm of a room, the service, a batch or a group."""
+        row = (
+            event.sequence,
+            to_ms(event.at),
+            _ms(event.uptime_s),
+            scope,
+            str(event.alarm),
+            str(event.event),
+            str(event.tell),
+            str(event.suppression),
+            event.occurrences,
+            event.by,
+            event.reason,
+            _figures(event.figures),
+        )
+        self._rows.append((_ALARM, row))
+
+    def keep(self, what: str, body: Mapping[str, Any]) -> None:
+        """Have this under that name at the next start; the newest body is written with a flush."""
+        self._unwritten_bodies[what] = json.dumps(body)
 
     def flush(self, *, now: datetime, ended: str | None = None) -> bool:
         """Write what waits, and that the daemon lives; return whether it could be written.
@@ -148,6 +209,8 @@ class Journal:
             with db.atomic():
                 for sql, row in self._rows:
                     db.execute(sql, row)
+                for what, body in self._unwritten_bodies.items():
+                    db.execute(_KEEP, (what, self._run_id, to_ms(now), body))
                 db.execute(
                     "update run set last_ms = ?, ended = ? where id = ?",
                     (to_ms(now), ended, self._run_id),
@@ -155,6 +218,7 @@ class Journal:
         except sqlite3.Error:
             return False
         self._rows.clear()
+        self._unwritten_bodies.clear()
         return True
 
     def close(self) -> None:

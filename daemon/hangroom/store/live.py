@@ -85,8 +85,9 @@ class LiveStage:
 class LiveAlarm:
     """One alarm that is not simply normal.
 
-    `since_at`: of its condition. `figures`: of the condition when it came on. `held_*`: who keeps
-    it quiet, why and until when, where a person does.
+    `scope`: what it is about, as `hangroom.alarm_table.log` calls it. `since_at`: of its condition.
+    `figures`, `why`: of the condition when it came on. `held_*`: who keeps it quiet, why and until
+    when, where a person does.
     """
 
     alarm: AlarmId
@@ -96,7 +97,9 @@ class LiveAlarm:
     suppression: Suppression
     occurrences: int
     since_at: datetime
+    scope: str = ""
     figures: Mapping[str, float] = field(default_factory=dict)
+    why: str = ""
     held_by: str = ""
     held_why: str = ""
     held_until: datetime | None = None

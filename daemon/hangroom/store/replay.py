@@ -1,8 +1,10 @@
 """Reading back what control went by and what it told, run by run, so that it can be done again."""
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from sqlite_utils import Database
 
@@ -92,6 +94,16 @@ def ticks_of(db: Database, run: NotedRun) -> Iterator[float]:
         yield moment_s
         next_s = missed.get(moment_s)
         tick = tick + 1 if next_s is None else round((next_s - run.start_s) / run.tick_s)
+
+
+def start_of(db: Database, run: NotedRun, room: str) -> tuple[Any, float] | None:
+    """Return the memory a room was started with and its age in seconds; None: with nothing."""
+    row = db.execute(
+        "select memory, gap_ms from room_start join room on room.id = room_id"
+        " where run_id = ? and room.name = ?",
+        (run.number, room),
+    ).fetchone()
+    return (json.loads(row[0]), row[1] / 1000) if row else None
 
 
 def plans_of(db: Database, run: NotedRun, room: str) -> list[tuple[float, RoomPlan]]:

@@ -37,7 +37,8 @@ class Kind(StrEnum):
     CALIBRATION_FORGET = "calibration-forget"  # sensor
     INSPECTION_BEGIN = "inspection-begin"  # for_s
     INSPECTION_END = "inspection-end"
-    # These name one alarm of the room; with an empty room, of the service or the batches.
+    # These name one alarm of the room; with an empty room, of the body's `scope` as well, which is
+    # that of the live board: the service, a batch or a group.
     ALARM_ACKNOWLEDGE = "alarm-acknowledge"  # alarm
     ALARM_RESET = "alarm-reset"  # alarm
     ALARM_SHELVE = "alarm-shelve"  # alarm, for_s, why
@@ -143,7 +144,15 @@ def _request(row: type_row) -> Request:
         asked_by=asked_by,
         kind=kind,
         room=room,
-        body=json.loads(body),
+        body=_body(body),
         outcome=Outcome(outcome) if outcome else None,
         answer=said,
     )
+
+
+def _body(text: str) -> Any:  # noqa: ANN401 - whatever JSON can hold
+    # A whole number of thousands of digits, or lists in lists without end, are JSON too.
+    try:
+        return json.loads(text, parse_int=float)
+    except (ValueError, RecursionError):
+        return {}

@@ -1,25 +1,27 @@
-"""Setpoints asked for on the page: the daemon's table, on the disk before they take effect."""
+"""Setpoints asked for on the page, one per room and stage: the daemon's table.
+
+Everything here is done in the caller's transaction.
+"""
 
 from datetime import datetime
 
 from sqlite_utils import Database
 
-from hangroom.store.database import durably
 from hangroom.store.moments import to_ms
+from hangroom.terms import Stage
 
 
 def keep_setpoint(
-    db: Database, *, room: str, what: str, value: float, set_by: str, now: datetime
+    db: Database, *, room: str, stage: Stage, what: str, value: float, set_by: str, now: datetime
 ) -> None:
     """Store a setpoint that has passed its checks."""
-    with durably(db):
-        db.execute(
-            "insert or replace into setpoint values (?, ?, ?, ?, ?)",
-            (room, what, value, to_ms(now), set_by),
-        )
+    db.execute(
+        "insert or replace into setpoint values (?, ?, ?, ?, ?, ?)",
+        (room, str(stage), what, value, to_ms(now), set_by),
+    )
 
 
-def setpoints(db: Database) -> dict[tuple[str, str], float]:
-    """Return every stored setpoint by (room, what)."""
-    rows = db.execute("select room, what, value from setpoint")
-    return {(room, what): value for room, what, value in rows}
+def setpoints(db: Database) -> dict[tuple[str, Stage, str], float]:
+    """Return every stored setpoint by (room, stage, what)."""
+    rows = db.execute("select room, stage, what, value from setpoint")
+    return {(room, Stage(stage), what): value for room, stage, what, value in rows}

@@ -7,8 +7,11 @@ the page and answered by the daemon in the same row.
 
 # The order of these lines is the order of the steps.
 from hangroom.store.migrations import first as _first
+from hangroom.store.migrations import memory as _memory
+from hangroom.store.migrations import record as _record
 from hangroom.store.migrations import replay as _replay
+from hangroom.store.migrations import told as _told
+from hangroom.store.migrations import wishes as _wishes
 from hangroom.store.migrations.steps import MIGRATIONS
 
-
-__all__ = ["MIGRATIONS", "_first", "_replay"]
+__all__ = ["MIGRATIONS", "_first", "_memory", "_record", "_replay", "_told", "_wishes"]
