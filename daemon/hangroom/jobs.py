@@ -1,26 +1,33 @@
-"""Jobs that follow the wall clock, owned by APScheduler: the daily look, the nightly tidying.
+"""Jobs that follow the wall clock, owned by APScheduler: the daily look, what hangs, the tidying.
 
 Never control and never a safety timer: a Pi's wall clock jumps, and the scheduler stumbles over
 that. So it is built anew after every jump, and each job may run twice without harm.
 """
 
-from collections.abc import Callable
-from datetime import datetime, time
+from collections.abc import Callable, Sequence
+from datetime import datetime, time, timedelta
 from pathlib import Path
+from statistics import fmean
 from zoneinfo import ZoneInfo
 
 from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
+from sqlite_utils import Database
 
+from hangroom.control.alarms.batch_conditions import HangingBatch, HangingGroup
 from hangroom.product.daily_look import latest_due
-from hangroom.store.batches import Batch, batches
+from hangroom.store.batches import Batch, Group, batches, hanging_batches
 from hangroom.store.database import connect
-from hangroom.store.moments import to_ms
+from hangroom.store.moments import from_ms, to_ms
+from hangroom.store.record.looks import last_look_at
 from hangroom.store.reminders import remind
 from hangroom.store.weigh_ins import last_entry_at
 
 # A job that could not run at its time (power cut, busy machine) runs late rather than never.
 LATE_BY_AT_MOST_S = 12 * 3600
+
+# Weights taken within this time belong to one look.
+ONE_LOOK = timedelta(hours=12)
 
 TIDY_AT = time(4, 30)  # after every clock change of the night
 
@@ -44,6 +51,30 @@ def daily_look(path: Path, *, at: time, zone: ZoneInfo, now: datetime) -> list[i
         db.close()
 
 
+def hanging(path: Path, *, now: datetime) -> tuple[HangingBatch, ...]:
+    """Return what hangs, for the alarms on a batch left alone."""
+    db = connect(path)
+    try:
+        return tuple(
+            HangingBatch(
+                number=batch.number,
+                unseen_s=_unseen_s(db, batch, now),
+                groups=tuple(
+                    HangingGroup(
+                        letter=group.letter,
+                        yield_pct=_newest_yield_pct(group),
+                        target_yield_pct=group.target_yield_pct,
+                    )
+                    for group in batch.groups
+                    if group.room is not None
+                ),
+            )
+            for batch in hanging_batches(db)
+        )
+    finally:
+        db.close()
+
+
 def tidy(path: Path) -> None:
     """Fold the write-ahead log back into the database, so that it does not grow for ever."""
     db = connect(path)
@@ -54,15 +85,25 @@ def tidy(path: Path) -> None:
 
 
 class Jobs:
-    """The scheduler with its jobs; `rebuild` after a jump of the wall clock."""
+    """The scheduler with its jobs; `rebuild` after a jump of the wall clock.
+
+    `hangs` is handed what hangs, every ten minutes, from a thread of the scheduler's.
+    """
 
     def __init__(
-        self, path: Path, *, at: time, zone: ZoneInfo, now: Callable[[], datetime]
+        self,
+        path: Path,
+        *,
+        at: time,
+        zone: ZoneInfo,
+        now: Callable[[], datetime],
+        hangs: Callable[[Sequence[HangingBatch]], None],
     ) -> None:
         self._path = path
         self._at = at
         self._zone = zone
         self._now = now
+        self._hangs = hangs
         self._scheduler: BackgroundScheduler | None = None
 
     def start(self) -> None:
@@ -75,6 +116,8 @@ class Jobs:
             # Every hour: once a day would do, but a daily cron trigger passes over the first hour
             # of the day after a change to summer time, and a look that failed is done later.
             ("daily look", self._look, "*", self._at.minute),
+            # Often enough that an alarm goes soon after the look that answers it.
+            ("what hangs", self._see_what_hangs, "*", "*/10"),
             ("tidy", self._tidy, TIDY_AT.hour, TIDY_AT.minute),
         ):
             scheduler.add_job(
@@ -85,7 +128,8 @@ class Jobs:
                 coalesce=True,
                 max_instances=1,
             )
-        scheduler.modify_job("daily look", next_run_time=self._now())
+        for name in ("daily look", "what hangs"):
+            scheduler.modify_job(name, next_run_time=self._now())
         scheduler.start()
 
     def rebuild(self) -> None:
@@ -108,8 +152,36 @@ class Jobs:
     def _look(self) -> None:
         daily_look(self._path, at=self._at, zone=self._zone, now=self._now())
 
+    def _see_what_hangs(self) -> None:
+        self._hangs(hanging(self._path, now=self._now()))
+
     def _tidy(self) -> None:
         tidy(self._path)
+
+
+def _unseen_s(db: Database, batch: Batch, now: datetime) -> float:
+    """Return how long ago a batch was last weighed, looked at or hung, in seconds."""
+    weighed_ms, looked_at = last_entry_at(db, batch.number), last_look_at(db, batch.number)
+    hung = [group.hung_at for group in batch.groups if group.room and group.hung_at]
+    seen = [
+        min(hung, default=batch.started_at),
+        *([] if weighed_ms is None else [from_ms(weighed_ms)]),
+        *([] if looked_at is None else [looked_at]),
+    ]
+    return (now - max(seen)).total_seconds()
+
+
+def _newest_yield_pct(group: Group) -> float | None:
+    """Return the mean yield on green weight at the group's newest look, or None without one, %."""
+    newest = [(stick, stick.weigh_ins[-1]) for stick in group.tagged if stick.weigh_ins]
+    if not newest:
+        return None
+    looked_at = max(weigh_in.taken_at for _, weigh_in in newest)
+    return fmean(
+        100.0 * weigh_in.weight_g / stick.green_weight_g
+        for stick, weigh_in in newest
+        if looked_at - weigh_in.taken_at < ONE_LOOK
+    )
 
 
 def _hung_by(batch: Batch, moment: datetime) -> bool:

@@ -9,12 +9,24 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import floor
+from typing import Any
 
+from hangroom.alarm_desk.desk import AlarmDesk
+from hangroom.board import live_outside, live_room
 from hangroom.control.memory import RoomState, starting_state
-from hangroom.control.room import Decision, decide
+from hangroom.control.outside import OUTSIDE
+from hangroom.control.room import decide
+from hangroom.control.snapshot import kept_as, off_for_s, restored, snapshot, stamped
 from hangroom.ports import AirSensor, Clock, Journal, Relay
-from hangroom.store.live import LiveBoard, LiveRelay, LiveRoom, LiveSensor
-from hangroom.terms import AirReading, Because, Command, RelayKind, RoomPlan
+from hangroom.store.live import (
+    LiveBoard,
+)
+from hangroom.terms import (
+    Command,
+    RelayKind,
+    RoomPlan,
+)
+from hangroom.wired import Outside, RoomMemory, WiredRoom
 
 TICK_S = 2.0
 LOAN_TICKS = 3
@@ -22,29 +34,6 @@ FLUSH_EVERY_S = 60.0
 CLOCK_JUMP = timedelta(seconds=30)
 # Moments are sums of seconds: this share of a tick may be lost in their last digits.
 ROUNDING_RATIO = 1e-6
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WiredRoom:
-    """A room's plan with the sensors and relays that stand for it, real or simulated."""
-
-    plan: RoomPlan
-    sensors: Mapping[str, AirSensor]
-    read_every_s: Mapping[str, float]
-    relays: Mapping[RelayKind, Relay]
-
-
-@dataclass(slots=True, kw_only=True)
-class _Memory:
-    """What the loop itself remembers of a room between ticks."""
-
-    state: RoomState
-    noted: dict[RelayKind, tuple[bool, str]]
-    since: dict[RelayKind, tuple[datetime, float]]
-    readings: dict[str, AirReading | None]
-    newest: dict[str, AirReading]
-    decision: Decision | None = None
-    noted_plan: RoomPlan | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -73,9 +62,11 @@ class _Grid:
 class Loop:
     """Runs every room, one tick after the other, until told to stop.
 
-    `plans_now` answers the page's requests and returns the plans that hold from the next tick
-    on. `show` publishes the live board. `alive` is called after each completed tick and feeds
-    the watchdog. `clock_jumped` is called when the wall clock was moved.
+    `alarms` is told of every tick once the relays are. `plans_now` ends what is over, answers the
+    page's requests and returns the plans that hold from the next tick on; it is given wall time
+    and monotonic seconds. `show` publishes the live board. `alive` is called after each completed
+    tick and feeds the watchdog. `clock_jumped` is called when the wall clock was moved. `kept`:
+    what an earlier program kept, by name. `outside`: the sensors in the air outside.
     """
 
     def __init__(
@@ -84,16 +75,21 @@ class Loop:
         *,
         clock: Clock,
         journal: Journal,
+        alarms: AlarmDesk,
         boot_id: str,
         version: str,
-        plans_now: Callable[[Mapping[str, RoomPlan], datetime], Mapping[str, RoomPlan]],
+        plans_now: Callable[[Mapping[str, RoomPlan], datetime, float], Mapping[str, RoomPlan]],
         show: Callable[[LiveBoard], None],
         alive: Callable[[], None],
         clock_jumped: Callable[[], None],
+        kept: Mapping[str, Any] | None = None,
+        outside: Mapping[str, AirSensor] | None = None,
     ) -> None:
         self._rooms = rooms
+        self._outside = Outside(sensors=outside or {})
         self._clock = clock
         self._journal = journal
+        self._alarms = alarms
         self._boot_id = boot_id
         self._version = version
         self._plans_now = plans_now
@@ -106,10 +102,19 @@ class Loop:
         self._grid = _Grid(start_s=uptime_s)
         journal.begin_ticks(start_uptime_s=uptime_s, tick_s=TICK_S)
         self._memory = {
-            name: _started(plan, now=now, uptime_s=uptime_s) for name, plan in self._plans.items()
+            name: RoomMemory(
+                state=self._remembered(plan, (kept or {}).get(kept_as(name)), now, uptime_s),
+                noted={},
+                since=dict.fromkeys(plan.relays, (now, uptime_s)),
+                readings={},
+                newest={},
+            )
+            for name, plan in self._plans.items()
         }
         self._wall_minus_uptime = now - timedelta(seconds=uptime_s)
-        self._flushed_uptime_s = uptime_s
+        # Before any contact can close, so that a loop that dies at once again and again, and each
+        # time has to take a start of every relay for granted, counts all of them.
+        self._flush(now, uptime_s)
 
     def run(self) -> None:
         """Tick until `stop`; whatever ends it, every relay is opened on the way out."""
@@ -137,8 +142,12 @@ class Loop:
             self._memory[name].readings = {
                 sensor_name: sensor.latest() for sensor_name, sensor in room.sensors.items()
             }
+        self._outside.readings = {
+            name: sensor.latest() for name, sensor in self._outside.sensors.items()
+        }
         uptime_s = self._grid.moment_s(self._clock.uptime_s())
         missed_from_s = self._grid.missed_from_s(uptime_s)
+        outside = self._outside.look(uptime_s)
         for name, room in self._rooms.items():
             memory = self._memory[name]
             memory.decision = decide(
@@ -146,20 +155,65 @@ class Loop:
                 self._plans[name],
                 memory.readings,
                 uptime_s=uptime_s,
+                outside=outside,
             )
             _act(memory.decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)
             memory.state = memory.decision.state
         now = self._clock.now()
         if missed_from_s is not None:
             self._journal.note_missed_ticks(after_uptime_s=missed_from_s, next_uptime_s=uptime_s)
-        self._watch_the_clock(now, self._clock.uptime_s())
+        jump_s = self._clock_jump_s(now, self._clock.uptime_s())
+        self._note_sensors(
+            OUTSIDE, self._outside.sensors, self._outside, now=now, uptime_s=uptime_s
+        )
         for name, room in self._rooms.items():
             self._note(name, room, now, uptime_s)
-        if uptime_s - self._flushed_uptime_s >= FLUSH_EVERY_S:
-            self._journal.flush(now=now)
-            self._flushed_uptime_s = uptime_s
+        self._alarms.after_a_tick(
+            self._plans,
+            {name: memory.decision for name, memory in self._memory.items() if memory.decision},
+            now=now,
+            uptime_s=uptime_s,
+            clock_jump_s=jump_s,
+        )
+        due = uptime_s - self._flushed_uptime_s >= FLUSH_EVERY_S
+        if due or self._alarms.flush_is_urgent:
+            self._flush(now, uptime_s)
+        self._plans = dict(self._plans_now(self._plans, now, uptime_s))
         self._show(self._board(now, self._clock.uptime_s()))
-        self._plans = dict(self._plans_now(self._plans, now))
+
+    def keep_memory(self) -> None:
+        """Hand over to the journal what the next program has to know, where it has changed."""
+        now, uptime_s = self._clock.now(), round(self._clock.uptime_s(), 3)
+        for name, memory in self._memory.items():
+            taken = snapshot(memory.state, uptime_s=uptime_s)
+            if taken != memory.kept:
+                memory.kept = taken
+                body = stamped(taken, boot_id=self._boot_id, now=now, uptime_s=uptime_s)
+                self._journal.keep(kept_as(name), body)
+
+    def _flush(self, now: datetime, uptime_s: float) -> None:
+        self.keep_memory()
+        self._alarms.flushed(written=self._journal.flush(now=now), uptime_s=uptime_s)
+        self._flushed_uptime_s = uptime_s
+
+    def _remembered(
+        self,
+        plan: RoomPlan,
+        kept: Any,  # noqa: ANN401 - whatever JSON can be
+        now: datetime,
+        uptime_s: float,
+    ) -> RoomState:
+        if kept is None:
+            return starting_state(plan, uptime_s=uptime_s)
+        gap_s = off_for_s(kept, boot_id=self._boot_id, now=now, uptime_s=uptime_s)
+        self._journal.note_start(plan.name, kept, gap_s=gap_s)
+        state, fault = restored(kept, plan, gap_s=gap_s, uptime_s=uptime_s)
+        if fault is not None:
+            why = {"why": fault}
+            self._journal.note_event(
+                "memory-forgotten", now=now, figures={}, room=plan.name, words=why
+            )
+        return state
 
     def _note(self, name: str, room: WiredRoom, now: datetime, uptime_s: float) -> None:
         memory = self._memory[name]
@@ -167,12 +221,7 @@ class Loop:
         if plan != memory.noted_plan:
             self._journal.note_plan(name, plan, uptime_s=uptime_s)
             memory.noted_plan = plan
-        for sensor_name, sensor in room.sensors.items():
-            reading = memory.readings[sensor_name]
-            if reading is not None and reading is not memory.newest.get(sensor_name):
-                memory.newest[sensor_name] = reading
-                self._journal.note_reading(name, sensor_name, reading, seen_uptime_s=uptime_s)
-            self._journal.note_faults(name, sensor_name, sensor.faults(), now=now)
+        self._note_sensors(name, room.sensors, memory, now=now, uptime_s=uptime_s)
         for command in memory.decision.commands if memory.decision else ():
             told = (command.closed, command.because.code)
             before = memory.noted.get(command.relay)
@@ -182,17 +231,38 @@ class Loop:
                 if before is not None and before[0] != command.closed:
                     memory.since[command.relay] = (now, uptime_s)
 
-    def _watch_the_clock(self, now: datetime, uptime_s: float) -> None:
+    def _note_sensors(
+        self,
+        place: str,
+        sensors: Mapping[str, AirSensor],
+        seen: RoomMemory | Outside,
+        *,
+        now: datetime,
+        uptime_s: float,
+    ) -> None:
+        for name, sensor in sensors.items():
+            reading = seen.readings[name]
+            if reading is not None and reading is not seen.newest.get(name):
+                seen.newest[name] = reading
+                self._journal.note_reading(place, name, reading, seen_uptime_s=uptime_s)
+            self._journal.note_faults(place, name, sensor.faults(), now=now)
+
+    def _clock_jump_s(self, now: datetime, uptime_s: float) -> float | None:
+        """Return how far the wall clock was moved since the last tick, None where it was not."""
         wall_minus_uptime = now - timedelta(seconds=uptime_s)
         jump = wall_minus_uptime - self._wall_minus_uptime
         self._wall_minus_uptime = wall_minus_uptime
-        if abs(jump) > CLOCK_JUMP:
-            self._journal.note_event(
-                "clock-jump", now=now, figures={"jump_s": jump.total_seconds()}
-            )
-            self._clock_jumped()
+        if abs(jump) <= CLOCK_JUMP:
+            return None
+        jump_s = jump.total_seconds()
+        self._journal.note_event("clock-jump", now=now, figures={"jump_s": jump_s})
+        self._clock_jumped()
+        return jump_s
 
     def _board(self, now: datetime, uptime_s: float) -> LiveBoard:
+        def wall_time(moment_s: float) -> datetime:
+            return now + timedelta(seconds=moment_s - uptime_s)
+
         return LiveBoard(
             boot_id=self._boot_id,
             version=self._version,
@@ -201,20 +271,19 @@ class Loop:
             tick_s=TICK_S,
             unwritten_rows=self._journal.unwritten_rows,
             rooms={
-                name: _live_room(self._plans[name], room, self._memory[name])
+                name: live_room(
+                    self._plans[name],
+                    room,
+                    self._memory[name],
+                    alarms=self._alarms.of_room(name),
+                    inspection_ends_uptime_s=self._alarms.inspection_ends_uptime_s(name),
+                    wall_time=wall_time,
+                )
                 for name, room in self._rooms.items()
             },
+            alarms=self._alarms.beside_rooms(),
+            outside=live_outside(memory.decision for memory in self._memory.values()),
         )
-
-
-def _started(plan: RoomPlan, *, now: datetime, uptime_s: float) -> _Memory:
-    return _Memory(
-        state=starting_state(plan, uptime_s=uptime_s),
-        noted={},
-        since=dict.fromkeys(plan.relays, (now, uptime_s)),
-        readings={},
-        newest={},
-    )
 
 
 def _act(commands: Sequence[Command], relays: Mapping[RelayKind, Relay], *, until_s: float) -> None:
@@ -225,34 +294,3 @@ def _act(commands: Sequence[Command], relays: Mapping[RelayKind, Relay], *, unti
     for command in commands:
         if command.closed:
             relays[command.relay].hold_closed(until_uptime_s=until_s)
-
-
-def _live_room(plan: RoomPlan, room: WiredRoom, memory: _Memory) -> LiveRoom:
-    decision = memory.decision
-    humidity, temperature = plan.humidity, plan.temperature
-    air = decision.air if decision else Because("no-reading")
-    return LiveRoom(
-        stage=plan.stage,
-        humidity_setpoint_pct=humidity.setpoint_pct if humidity else None,
-        humidity_band_pct=humidity.band_pct if humidity else None,
-        temperature_setpoint_c=temperature.setpoint_c if temperature else None,
-        temperature_band_c=temperature.band_c if temperature else None,
-        distrusted=air if isinstance(air, Because) else None,
-        sensors={
-            name: LiveSensor(
-                reading=memory.newest.get(name),
-                read_every_s=room.read_every_s[name],
-                faults=dict(sensor.faults()),
-            )
-            for name, sensor in room.sensors.items()
-        },
-        relays={
-            command.relay: LiveRelay(
-                closed=command.closed,
-                since_at=memory.since[command.relay][0],
-                since_uptime_s=memory.since[command.relay][1],
-                because=command.because,
-            )
-            for command in (decision.commands if decision else ())
-        },
-    )

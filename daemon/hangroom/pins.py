@@ -118,9 +118,14 @@ def wired_pins(tables: Mapping[str, Any]) -> Iterator[tuple[str, int, bool | Non
     rooms = tables.get("room")
     for room, table in rooms.items() if isinstance(rooms, Mapping) else ():
         for group in ("sensor", "relay"):
-            parts = table.get(group) if isinstance(table, Mapping) else None
-            for name, part in parts.items() if isinstance(parts, Mapping) else ():
-                pin = part.get("pin") if isinstance(part, Mapping) else None
-                if isinstance(pin, int) and not isinstance(pin, bool):
-                    active_high = part.get("active_high", True) if group == "relay" else None
-                    yield f"room.{room}.{group}.{name}", pin, active_high
+            yield from _wired_in(table, f"room.{room}", group)
+    yield from _wired_in(tables.get("outside"), "outside", "sensor")
+
+
+def _wired_in(table: object, where: str, group: str) -> Iterator[tuple[str, int, bool | None]]:
+    parts = table.get(group) if isinstance(table, Mapping) else None
+    for name, part in parts.items() if isinstance(parts, Mapping) else ():
+        pin = part.get("pin") if isinstance(part, Mapping) else None
+        if isinstance(pin, int) and not isinstance(pin, bool):
+            active_high = part.get("active_high", True) if group == "relay" else None
+            yield f"{where}.{group}.{name}", pin, active_high

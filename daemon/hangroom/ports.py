@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Protocol
+from typing import Any, Protocol
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.terms import AirReading, Command, RoomPlan
 
 
@@ -69,6 +70,9 @@ class Journal(Protocol):
     def note_missed_ticks(self, *, after_uptime_s: float, next_uptime_s: float) -> None:
         """Note that no tick was made between these two."""
 
+    def note_start(self, room: str, kept: object, *, gap_s: float) -> None:
+        """Note the memory a room was started with, and how long ago it was kept."""
+
     def note_plan(self, room: str, plan: RoomPlan, *, uptime_s: float) -> None:
         """Note the plan that holds from this tick on."""
 
@@ -85,8 +89,22 @@ class Journal(Protocol):
     def note_command(self, room: str, command: Command, *, now: datetime, uptime_s: float) -> None:
         """Note a command that has been carried out."""
 
-    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
-        """Note something that happened to the program itself."""
+    def note_event(
+        self,
+        kind: str,
+        *,
+        now: datetime,
+        figures: Mapping[str, float],
+        room: str = "",
+        words: Mapping[str, str] | None = None,
+    ) -> None:
+        """Note something that happened to the program itself, or in a room what a person did."""
+
+    def note_alarm(self, scope: str, event: AlarmEvent) -> None:
+        """Note what happened to an alarm of a room, the service, a batch or a group."""
+
+    def keep(self, what: str, body: Mapping[str, Any]) -> None:
+        """Have this under that name at the next start; the newest body is written with a flush."""
 
     def flush(self, *, now: datetime) -> bool:
         """Write what waits, if it can be written now; say whether it was."""

@@ -7,7 +7,7 @@ so that none of those has to know another.
 
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 
@@ -111,6 +111,17 @@ class RelayRules:
     lockout_s: float = 1200.0
 
 
+# The longest that a person may switch a relay by hand at a time, s. Our judgement, from how much
+# harm it does when it is forgotten: water and heat half an hour, cold two hours, moving air four.
+LONGEST_OVERRIDE_S = {
+    RelayKind.HUMIDIFIER: 1800.0,
+    RelayKind.EXHAUST_FAN: 4 * 3600.0,
+    RelayKind.CIRCULATION_FAN: 4 * 3600.0,
+    RelayKind.COOLING: 2 * 3600.0,
+    RelayKind.HEATER: 1800.0,
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override:
     """A relay's position as a person wants it for a while, whatever its controller wishes.
@@ -122,6 +133,13 @@ class Override:
     ends_uptime_s: float
     by: str
     why: str
+
+
+# How long a person may keep a room's door open at a time without an alarm, s. Our judgement.
+LONGEST_INSPECTION_S = 900.0
+
+# A stage planned for longer is a slip of the finger, h. Our judgement: no stick hangs for so long.
+LONGEST_STAGE_H = 60 * 24.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +169,11 @@ class StageRun:
     batch: int | None = None
 
 
+# After this time a calibration is old. Our judgement: DHT22s were seen to drift to the top of the
+# scale within half a year (opendata-stuttgart/sensors-software, issue 170).
+CALIBRATION_OLD_AFTER = timedelta(days=182)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
     """A sensor's humidity correction from salt checks: true = gain * read + offset.
@@ -164,6 +187,14 @@ class Calibration:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AirOutside:
+    """The air that an exhaust fan draws in, as measured there or as the settings estimate it."""
+
+    temperature_c: float
+    humidity_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPlan:
     """Everything control needs to know about one room, apart from what is measured.
 
@@ -173,6 +204,7 @@ class RoomPlan:
     `stir_for_s` of every `stir_every_s`: how long the circulation fan runs.
     `reheats`: the heater warms what cooling has dried, and may run with it.
     `stages`: what each stage asks for; the one under way is in `stage`, `humidity`, `temperature`.
+    `outside_estimate`: what the air outside is taken for while no sensor there tells.
     `overrides`, `calibrations`: by relay and by sensor name.
     `lockouts_lifted_uptime_s`: a lockout from before this moment was ended by a person; or None.
     """
@@ -187,6 +219,7 @@ class RoomPlan:
     stir_for_s: float = 300.0
     stir_every_s: float = 1800.0
     reheats: bool = False
+    outside_estimate: AirOutside | None = None
     temperature_limits: TemperatureLimits | None = None
     stages: Mapping[Stage, StagePlan] = field(default_factory=dict)
     stage_run: StageRun | None = None

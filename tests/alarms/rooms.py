@@ -1,9 +1,10 @@
 """A closet as the loop would see it, for the tests of the alarms. All of it invented."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from hangroom.control.alarms.conditions import RoomSeen
-from hangroom.control.trust import judge
+from hangroom.control.sensors.judged import UNJUDGED, judged
 from hangroom.terms import (
     AirReading,
     HumidityTarget,
@@ -60,15 +61,17 @@ def seen(
     running_s: float = 1000.0,
     switches_last_hour: int = 4,
     switches_last_day: int = 200,
+    refused_last_hour: int = 0,
+    locked_out: frozenset[RelayKind] = frozenset(),
 ) -> RoomSeen:
     """Return what the loop knows, with the air judged as control does."""
+    by_sensor = {f"sensor {number}": sample for number, sample in enumerate(readings)}
     return RoomSeen(
-        plan=plan,
-        air=judge(readings, uptime_s=uptime_s, expires_s=plan.reading_expires_s),
-        readings={f"sensor {number}": sample for number, sample in enumerate(readings)},
-        temperature_limits=limits,
-        uptime_s=uptime_s,
+        plan=replace(plan, temperature_limits=limits),
+        sensors=judged(UNJUDGED, by_sensor, plan, {}, uptime_s=uptime_s),
         running_s=running_s,
         switches_last_hour={RelayKind.HUMIDIFIER: switches_last_hour},
         switches_last_day={RelayKind.HUMIDIFIER: switches_last_day},
+        refused_last_hour=refused_last_hour,
+        locked_out=locked_out,
     )

@@ -7,9 +7,9 @@ from alarms.rooms import closet, reading, seen
 
 from hangroom.alarm_table.row import AlarmId, Scope
 from hangroom.alarm_table.table import rows_of
-from hangroom.control.alarms.conditions import RoomSeen, room_conditions, service_conditions
+from hangroom.control.alarms.conditions import RoomSeen, room_conditions
 from hangroom.control.alarms.delays import Side
-from hangroom.terms import AirReading, RoomPlan, Stage
+from hangroom.terms import AirReading, RelayKind, RoomPlan, Stage
 
 BEYOND, DEADBAND, WITHIN, UNKNOWN = Side.BEYOND, Side.DEADBAND, Side.WITHIN, Side.UNKNOWN
 AIR = [
@@ -84,7 +84,7 @@ def test_temperature_is_at_the_limit_the_settings_give_or_3_degrees_above(
         pytest.param(reading(taken_uptime_s=969.0), id="31 s old"),
         pytest.param(reading(nan), id="no number"),
         pytest.param(reading(99.9), id="a soaked element"),
-        pytest.param(reading(taken_uptime_s=1001.0), id="from the future"),
+        pytest.param(reading(taken_uptime_s=1003.0), id="from the future"),
     ],
 )
 def test_air_that_cannot_be_trusted_is_unknown_and_never_normal(
@@ -154,28 +154,17 @@ def test_a_relay_chatters_above_60_an_hour_or_1500_a_day(
     assert sides(of)[AlarmId.RELAY_CHATTER] is expected
 
 
-def service(
-    *,
-    flush_failure_age_s: float | None = None,
-    clock_jump_s: float | None = None,
-    restart_gap_s: float | None = None,
-) -> dict[AlarmId, Side]:
-    conditions = service_conditions(
-        flush_failure_age_s=flush_failure_age_s,
-        clock_jump_s=clock_jump_s,
-        restart_gap_s=restart_gap_s,
-    )
-    assert set(conditions.raw) == set(rows_of(Scope.SERVICE))
-    return {alarm: raw.side for alarm, raw in conditions.raw.items()}
+@pytest.mark.parametrize(("refused", "expected"), [(6, WITHIN), (7, BEYOND)])
+def test_a_compressor_cycles_too_short_above_6_refused_starts_an_hour(
+    refused: int, expected: Side
+) -> None:
+    of = seen(reading(), refused_last_hour=refused)
+    assert sides(of)[AlarmId.COMPRESSOR_SHORT_CYCLE] is expected
 
 
-def test_a_healthy_service_has_nothing_past_its_limit() -> None:
-    assert set(service().values()) == {WITHIN}
-
-
-def test_the_service_says_when_it_cannot_write_when_time_jumps_and_when_it_was_off() -> None:
-    assert service(flush_failure_age_s=5.0)[AlarmId.LOG_FULL] is BEYOND
-    assert service(flush_failure_age_s=121.0)[AlarmId.LOG_FULL] is WITHIN
-    assert service(clock_jump_s=-3600.0)[AlarmId.CLOCK_JUMP] is BEYOND
-    assert service(clock_jump_s=29.0)[AlarmId.CLOCK_JUMP] is WITHIN
-    assert service(restart_gap_s=0.0)[AlarmId.DAEMON_RESTARTED] is BEYOND
+@pytest.mark.parametrize(
+    ("relays", "expected"), [(set[RelayKind](), WITHIN), ({RelayKind.HUMIDIFIER}, BEYOND)]
+)
+def test_a_relay_that_is_locked_out_is_told(relays: set[RelayKind], expected: Side) -> None:
+    of = seen(reading(), locked_out=frozenset(relays))
+    assert sides(of)[AlarmId.RELAY_LOCKED_OUT] is expected

@@ -14,9 +14,10 @@ from random import Random
 import pytest
 from alarms.rooms import BEGAN, CLOSET, SETPOINT_PCT, reading, seen
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId, Scope
 from hangroom.alarm_table.table import TABLE, rows_of
-from hangroom.control.alarms.bank import AlarmEvent, Bank, evaluate, new_bank
+from hangroom.control.alarms.bank import Bank, evaluate, new_bank
 from hangroom.control.alarms.conditions import HUMIDITY_OFF_BY_PCT, room_conditions
 from hangroom.control.alarms.delays import Delayed, Side, above, below, delayed
 from hangroom.control.alarms.rates import annunciations, annunciations_per_day, chattering, floods

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.table import TABLE
 from hangroom.alarm_table.words import Condition, Event, Suppression, Tell
@@ -25,7 +26,7 @@ from hangroom.control.alarms.acts import (
     take_out_of_service,
     unshelve,
 )
-from hangroom.control.alarms.bank import AlarmEvent, Bank, Conditions, evaluate, new_bank
+from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank
 from hangroom.control.alarms.delays import Raw, above
 from hangroom.control.alarms.snapshot import restore, snapshot
 from hangroom.control.alarms.states import ANNUNCIATING

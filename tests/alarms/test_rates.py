@@ -4,9 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Event, Suppression, Tell
-from hangroom.control.alarms.bank import AlarmEvent
 from hangroom.control.alarms.rates import (
     Flood,
     annunciations_per_day,

@@ -2,15 +2,16 @@
 
 import json
 from datetime import UTC, datetime, timedelta
+from math import inf
 from typing import Any
 
 import pytest
 
 from hangroom.alarm_table.row import AlarmId, Scope
 from hangroom.alarm_table.table import rows_of
-from hangroom.alarm_table.words import Suppression
+from hangroom.alarm_table.words import Event, Suppression
 from hangroom.control.alarms.acts import Act, shelve
-from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank
+from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank, settling_in
 from hangroom.control.alarms.delays import Raw, Side
 from hangroom.control.alarms.snapshot import restore, snapshot
 from hangroom.errors import StoreError
@@ -59,11 +60,55 @@ def test_what_was_told_and_latched_is_so_after_a_restart() -> None:
 
 
 def test_alarms_that_are_new_begin_normal_and_those_that_are_no_more_are_dropped() -> None:
-    kept = snapshot(new_bank(ROWS, uptime_s=0.0), uptime_s=1.0, now=BEGAN)
+    kept = snapshot(shelved(), uptime_s=1000.0, now=BEGAN)
     kept["alarms"]["no-such-alarm"] = kept["alarms"].pop("relay-chatter")
     bank = restore(kept, ROWS, uptime_s=0.0, now=BEGAN)
     assert set(bank.alarms) == set(ROWS)
     assert bank.alarms[CHATTER].state.display == "normal"
+
+
+def test_how_long_an_alarm_was_quiet_goes_on_while_the_program_is_off() -> None:
+    # High ones are told again after 4 h; half of that passed before the restart, half in it.
+    stale = AlarmId.SENSOR_STALE
+    beyond = Conditions(raw={stale: Raw(Side.BEYOND)})
+    bank = new_bank(ROWS, uptime_s=-1e6)
+    for uptime_s in (0.0, 600.0):
+        bank, _ = evaluate(bank, beyond, uptime_s=uptime_s, now=BEGAN, sequence=0)
+    told_s = bank.alarms[stale].state.quiet_since_uptime_s
+    assert told_s is not None
+    kept = snapshot(bank, uptime_s=told_s + 7200.0, now=BEGAN)
+    bank = restore(kept, ROWS, uptime_s=20.0, now=BEGAN + timedelta(hours=2))
+    again = [
+        event.event
+        for uptime_s in (10.0, 20.0)
+        for event in evaluate(bank, beyond, uptime_s=uptime_s, now=BEGAN, sequence=0)[1]
+        if event.alarm is stale
+    ]
+    assert again == [Event.RE_ALARMED]
+
+
+def test_a_room_goes_on_settling_in_after_a_restart() -> None:
+    bank = settling_in(new_bank(ROWS, uptime_s=0.0), uptime_s=1000.0)
+    kept = json.loads(json.dumps(snapshot(bank, uptime_s=1600.0, now=BEGAN)))
+    again = restore(kept, ROWS, uptime_s=5.0, now=BEGAN + timedelta(seconds=300))
+    assert again.settled_uptime_s == pytest.approx(5.0 + 1800.0 - 600.0 - 300.0)
+
+
+def test_what_brought_an_alarm_on_is_known_after_a_restart() -> None:
+    bank = new_bank(ROWS, uptime_s=-1e6)
+    raw = Raw(Side.BEYOND, {"age_s": 40.0, "limit_pct": inf}, why="stale-reading")
+    for uptime_s in (0.0, 600.0):
+        seen = Conditions(raw={AlarmId.SENSOR_STALE: raw})
+        bank, _ = evaluate(bank, seen, uptime_s=uptime_s, now=BEGAN, sequence=0)
+    text = json.dumps(snapshot(bank, uptime_s=600.0, now=BEGAN), allow_nan=False)
+    alarm = restore(json.loads(text), ROWS, uptime_s=0.0, now=BEGAN).alarms[AlarmId.SENSOR_STALE]
+    assert alarm.turned_at == BEGAN
+    assert (alarm.came_on.figures, alarm.came_on.why) == ({"age_s": 40.0}, "stale-reading")
+
+
+def test_a_snapshot_says_nothing_of_alarms_of_which_there_is_nothing_to_say() -> None:
+    kept = snapshot(shelved(), uptime_s=1000.0, now=BEGAN)
+    assert list(kept["alarms"]) == ["relay-chatter"]
 
 
 def broken(**changes: object) -> dict[str, Any]:
@@ -72,14 +117,20 @@ def broken(**changes: object) -> dict[str, Any]:
     return kept
 
 
+def whole(**changes: object) -> dict[str, Any]:
+    return {**snapshot(shelved(), uptime_s=1000.0, now=BEGAN), **changes}
+
+
 @pytest.mark.parametrize(
     "kept",
     [
         {},
-        {"saved_at": "yesterday", "blind": False, "alarms": {}},
-        {"saved_at": "2026-11-01T00:00:00", "blind": False, "alarms": {}},
-        {"saved_at": BEGAN.isoformat(), "blind": False, "alarms": None},
-        {"saved_at": BEGAN.isoformat(), "blind": False, "alarms": {"relay-chatter": 3}},
+        whole(saved_at="yesterday"),
+        whole(saved_at="2026-11-01T00:00:00"),
+        whole(alarms=None),
+        whole(alarms={"relay-chatter": 3}),
+        whole(settled_in_s="soon"),
+        broken(turned_at="then"),
         broken(condition="perhaps"),
         broken(quiet_s="long"),
         broken(holds={"asleep": {}}),

@@ -127,6 +127,15 @@ def test_a_suppression_by_design_leaves_an_acknowledgement_of_the_same_occurrenc
     assert (state.display, tell) == ("active, unacknowledged", Tell.ANNUNCIATE)
 
 
+def test_a_suppression_by_design_does_not_tell_anew_of_an_occurrence_that_was_told() -> None:
+    standing = (Event.ACTIVATED, Event.SUPPRESSED, Event.UNSUPPRESSED)
+    state, tell = after(AlarmState(), *standing)
+    assert (state.display, tell) == ("active, unacknowledged", Tell.NOTHING)
+    hidden = (Event.SUPPRESSED, Event.RETURNED_TO_NORMAL, Event.ACTIVATED, Event.UNSUPPRESSED)
+    state, tell = after(AlarmState(), Event.ACTIVATED, *hidden)
+    assert (state.display, tell) == ("active, unacknowledged", Tell.ANNUNCIATE)
+
+
 def test_what_came_and_went_while_suppressed_is_counted_and_asks_for_nothing() -> None:
     hidden = (Event.SUPPRESSED, Event.ACTIVATED, Event.RETURNED_TO_NORMAL, Event.UNSUPPRESSED)
     state, tell = after(AlarmState(), *hidden, latching=True)

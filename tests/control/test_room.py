@@ -1,12 +1,15 @@
 """One room through whole decisions: stages, temperature, circulation, interlocks in turn."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
-from hangroom.control.memory import RelayMemory, RoomState, starting_state
+from hangroom.control.blind import Sight
+from hangroom.control.memory import RoomState, starting_state
 from hangroom.control.room import decide
+from hangroom.control.use import RelayMemory
 from hangroom.terms import (
     AirReading,
     HumidityTarget,
@@ -40,13 +43,18 @@ def plan_of(
 
 
 def long_running(plan: RoomPlan, closed: Iterable[RelayKind] = ()) -> RoomState:
-    start = starting_state(plan, uptime_s=0.0)
-    return RoomState(
-        relays={
-            kind: RelayMemory(closed=kind in closed, changed_uptime_s=0.0) for kind in plan.relays
-        },
-        doses=start.doses,
+    return going_on(
+        plan,
+        {kind: RelayMemory(closed=kind in closed, changed_uptime_s=0.0) for kind in plan.relays},
+    )
+
+
+def going_on(plan: RoomPlan, relays: Mapping[RelayKind, RelayMemory]) -> RoomState:
+    return replace(
+        starting_state(plan, uptime_s=0.0),
+        relays=relays,
         trusted_once=True,
+        sight=Sight(known=True, since_uptime_s=0.0),
     )
 
 
@@ -95,7 +103,9 @@ def test_a_stage_decides_what_a_room_may_use(
     humidifier: tuple[bool, str],
     exhaust: tuple[bool, str],
 ) -> None:
-    seen = decided(plan_of(stage=stage), air(humidity_pct))
+    seen = decided(
+        plan_of(RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN, stage=stage), air(humidity_pct)
+    )
     assert seen[RelayKind.HUMIDIFIER] == humidifier
     assert seen[RelayKind.EXHAUST_FAN] == exhaust
 
@@ -218,11 +228,7 @@ def test_whichever_of_a_pair_runs_is_let_finish_its_minimum() -> None:
         (RelayKind.EXHAUST_FAN, RelayKind.HUMIDIFIER, TOO_DRY_PCT, "waits-for-airing"),
         (RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN, TOO_HUMID_PCT, "waits-for-humidifier"),
     ):
-        state = RoomState(
-            relays={runs: running, waits: resting},
-            doses=starting_state(plan, uptime_s=0.0).doses,
-            trusted_once=True,
-        )
+        state = going_on(plan, {runs: running, waits: resting})
         commands = decide(state, plan, {"rail": air(humidity_pct)}, uptime_s=NOW_S).commands
         told = {c.relay: (c.closed, c.because.code) for c in commands}
         assert told[runs][0]
@@ -265,10 +271,6 @@ def test_a_hard_limit_ends_a_dose_at_once_and_at_the_very_limit(
         temperature=None,
         relays={kind: RelayRules(min_on_s=60, min_off_s=0)},
     )
-    state = RoomState(
-        relays={kind: RelayMemory(closed=True, changed_uptime_s=NOW_S - 1)},
-        doses=starting_state(plan, uptime_s=0.0).doses,
-        trusted_once=True,
-    )
+    state = going_on(plan, {kind: RelayMemory(closed=True, changed_uptime_s=NOW_S - 1)})
     command = decide(state, plan, {"rail": air(humidity_pct)}, uptime_s=NOW_S).commands[0]
     assert (command.closed, command.because.code) == outcome

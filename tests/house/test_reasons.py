@@ -14,7 +14,13 @@ from hangroom.units import TemperatureUnit, Units
 
 HANGROOM = Path(__file__).parents[2] / "daemon" / "hangroom"
 GIVERS = {"on", "off", "safe_off", "Because", "_unless_settling"}
-FILES = [*(HANGROOM / "control").glob("*.py"), HANGROOM / "loop.py"]
+CONTROL = HANGROOM / "control"
+FILES = [
+    *CONTROL.glob("*.py"),
+    *(CONTROL / "sensors").glob("*.py"),
+    *(CONTROL / "plant_watch").glob("*.py"),
+    HANGROOM / "loop.py",
+]
 # Given by the loop for what is not a decision; not used yet.
 NOT_OF_CONTROL = {"stopped"}
 

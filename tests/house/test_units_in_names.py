@@ -32,6 +32,11 @@ EXEMPT = {
         "all three in one unit, whichever",
     ),
     "daemon/hangroom/store/setpoints.py": ("value", "the unit is that of `what` beside it"),
+    "daemon/hangroom/answers/setpoint.py": ("value", "the unit is that of `what` beside it"),
+    "daemon/hangroom/store/request_body.py": (
+        "figure figure_or_none",
+        "reads any quantity; the unit is that of the entry's kind",
+    ),
     "daemon/hangroom/simulation/faults.py": ("size", "the unit is that of the fault's kind"),
     "daemon/hangroom/simulation/balance.py": (
         "expected gained held moved",
@@ -43,6 +48,10 @@ EXEMPT = {
     ),
     "daemon/hangroom/simulation/table_reader.py": (
         "above default least most number",
+        "reads any quantity; the unit is that of the key",
+    ),
+    "daemon/hangroom/control/snapshot.py": (
+        "_above_zero _number",
         "reads any quantity; the unit is that of the key",
     ),
     "daemon/hangroom/control/alarms/delays.py": (
@@ -80,12 +89,26 @@ EXEMPT = {
         "places in the drawing, named as SVG names them",
     ),
     "web/hangroom_web/draw/yields.py": ("x y", "places in the drawing"),
-    "web/hangroom_web/api/now.py": ("_rounded value", "rounds any quantity"),
-    "web/hangroom_web/new_batch.py": (
-        "_number amount highest lowest",
-        "whatever was typed, in the keeper's unit",
+    "web/hangroom_web/draw/composition.py": (
+        "figure foot high left low px py right top x y",
+        "places in the drawing, and the ends of any strip",
     ),
+    "web/hangroom_web/api/now.py": ("_rounded value", "rounds any quantity"),
+    "web/hangroom_web/forms.py": ("number read", "whatever was typed; the caller knows its unit"),
+    "web/hangroom_web/batch/correcting.py": ("_number figure", "any field of an entry, as typed"),
+    "web/hangroom_web/batch/hanging_form.py": ("value", "any figure of a stick, stored by its name"),
+    "web/hangroom_web/batch/measuring_form.py": ("figure", "a water activity or a pH"),
+    "web/hangroom_web/batch/series_form.py": ("shown", "a temperature in the keeper's unit"),
+    "web/hangroom_web/batch/sums_view.py": ("value", "each named figure carries its own unit"),
     "daemon/hangroom/product/yields.py": ("on", "read as weights.on(base); a weight in g"),
+    "daemon/hangroom/control/plant_watch/snapshot.py": (
+        "_number _number_or_none _rounded value",
+        "reads any quantity; the unit is that of the key",
+    ),
+    "daemon/hangroom/control/plant_watch/door.py": (
+        "before farthest now",
+        "where one quantity was and is, vapour or temperature",
+    ),
     "daemon/hangroom/control/alarms/rates.py": ("annunciations_per_day", "a count per day"),
 }
 

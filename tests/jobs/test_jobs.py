@@ -2,7 +2,7 @@
 
 import sqlite3
 import time as machine
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
 from pathlib import Path
@@ -12,10 +12,13 @@ import pytest
 from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
 
-from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, daily_look, tidy
+from hangroom.control.alarms.batch_conditions import HangingBatch, HangingGroup
+from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, daily_look, hanging, tidy
 from hangroom.product.daily_look import latest_due
 from hangroom.store.batches import NewGroup, NewStick, add_batch, batches, pull_group
 from hangroom.store.database import connect, prepare_database
+from hangroom.store.record.entries import add_entry
+from hangroom.store.record.looks import Look
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
 
 AT = time(8, 0)
@@ -147,11 +150,19 @@ def scheduler_of(jobs: Jobs) -> BackgroundScheduler:
 
 
 @pytest.fixture
-def new_jobs(path: Path) -> Iterator[Callable[..., Jobs]]:
+def handed_over() -> list[Sequence[HangingBatch]]:
+    """What the scheduler's threads told the alarms of."""
+    return []
+
+
+@pytest.fixture
+def new_jobs(
+    path: Path, handed_over: list[Sequence[HangingBatch]]
+) -> Iterator[Callable[..., Jobs]]:
     made = []
 
     def make(*, at: time = AT, zone: ZoneInfo = BERLIN) -> Jobs:
-        jobs = Jobs(path, at=at, zone=zone, now=lambda: STARTED_AT)
+        jobs = Jobs(path, at=at, zone=zone, now=lambda: STARTED_AT, hangs=handed_over.append)
         made.append(jobs)
         return jobs
 
@@ -208,7 +219,7 @@ def test_every_job_names_its_zone_its_grace_and_its_limits(
     jobs.start()
     wait_for(lambda: due_dates(path) == [LAST_DUE])
     planned = {job.id: job for job in scheduler_of(jobs).get_jobs()}
-    assert set(planned) == {"daily look", "tidy"}
+    assert set(planned) == {"daily look", "what hangs", "tidy"}
     for job in planned.values():
         assert job.misfire_grace_time == LATE_BY_AT_MOST_S
         assert job.coalesce is True
@@ -239,7 +250,7 @@ def test_rebuilding_plans_anew_and_asks_for_nothing_twice(
     assert not before.running
     after = scheduler_of(jobs)
     assert after.running
-    assert {job.id for job in after.get_jobs()} == {"daily look", "tidy"}
+    assert {job.id for job in after.get_jobs()} == {"daily look", "what hangs", "tidy"}
     assert due_dates(path) == [LAST_DUE]
 
 
@@ -282,3 +293,105 @@ def test_tidying_folds_the_log_back_into_the_database(path: Path) -> None:
     tidy(path)
     assert log.stat().st_size == 0
     db.close()
+
+
+def test_what_hangs_is_told_with_how_long_nobody_looked(path: Path) -> None:
+    number = hang(path)
+    [batch] = hanging(path, now=HUNG_AT + timedelta(hours=27))
+    assert (batch.number, batch.unseen_s) == (number, 27 * 3600.0)
+    assert batch.groups == (HangingGroup(letter="A", yield_pct=None, target_yield_pct=76.0),)
+    weigh(path, HUNG_AT + timedelta(hours=20))
+    [batch] = hanging(path, now=HUNG_AT + timedelta(hours=27))
+    assert batch.unseen_s == 7 * 3600.0
+    # 77 g of 88 g when it was green.
+    assert batch.groups[0].yield_pct == pytest.approx(87.5)
+
+
+def test_a_look_without_a_scale_is_a_look(path: Path) -> None:
+    number = hang(path)
+    db = connect(path)
+    looked_at = HUNG_AT + timedelta(hours=24)
+    look_ = Look(
+        key="look",
+        entered_at=looked_at,
+        entered_by="keeper",
+        group="A",
+        taken_at=looked_at,
+        squeeze=3,
+    )
+    assert add_entry(db, number, look_)
+    db.close()
+    [batch] = hanging(path, now=HUNG_AT + timedelta(hours=27))
+    assert batch.unseen_s == 3 * 3600.0
+
+
+def test_a_group_s_yield_is_the_mean_of_its_sticks_at_the_newest_look(path: Path) -> None:
+    db = connect(path)
+    add_batch(
+        db,
+        name="Pork and venison",
+        started_at=HUNG_AT,
+        groups=[
+            NewGroup(
+                letter="B",
+                finish="dry",
+                target_yield_pct=62,
+                sticks=3,
+                tagged=[NewStick(tag=tag, green_weight_g=100.0) for tag in ("B1", "B2", "B3")],
+                room="closet",
+                hung_at=HUNG_AT,
+            )
+        ],
+    )
+    for tag, days, weight_g in (
+        ("B1", 1, 90.0), ("B2", 1, 90.0), ("B3", 1, 90.0), ("B1", 2, 80.0), ("B2", 2.1, 70.0),
+    ):  # fmt: skip
+        taken_at = HUNG_AT + timedelta(days=days)
+        entry = NewWeighIn(key=f"{tag} {days}", tag=tag, taken_at=taken_at, weight_g=weight_g)
+        assert add_weigh_in(db, entry)
+    db.close()
+    [batch] = hanging(path, now=HUNG_AT + timedelta(days=3))
+    assert batch.groups[0].yield_pct == pytest.approx(75.0)  # B3 was left out the second day
+
+
+def test_what_was_pulled_does_not_hang(path: Path) -> None:
+    db = connect(path)
+    add_batch(
+        db,
+        name="Pork and venison",
+        started_at=HUNG_AT,
+        groups=[
+            NewGroup(
+                letter=letter,
+                finish="dry",
+                target_yield_pct=62,
+                sticks=3,
+                tagged=[],
+                room="closet",
+                hung_at=HUNG_AT,
+            )
+            for letter in "AB"
+        ],
+    )
+    group_a, group_b = batches(db)[0].groups
+    pull_group(db, group_a.number, now=HUNG_AT + timedelta(days=1))
+    [batch] = hanging(path, now=HUNG_AT + timedelta(days=2))
+    assert [group.letter for group in batch.groups] == ["B"]
+    pull_group(db, group_b.number, now=HUNG_AT + timedelta(days=1))
+    assert hanging(path, now=HUNG_AT + timedelta(days=2)) == ()
+    db.close()
+
+
+def test_the_alarms_are_told_what_hangs_at_the_start_and_every_ten_minutes(
+    path: Path,
+    new_jobs: Callable[..., Jobs],
+    handed_over: list[Sequence[HangingBatch]],
+) -> None:
+    number = hang(path, hung_at=STARTED_AT - timedelta(days=3))
+    jobs = new_jobs()
+    jobs.start()
+    wait_for(lambda: bool(handed_over))
+    assert [batch.number for batch in handed_over[0]] == [number]
+    trigger = scheduler_of(jobs).get_job("what hangs").trigger
+    first = trigger.get_next_fire_time(None, datetime(2026, 1, 3, 8, 1, tzinfo=BERLIN))
+    assert trigger.get_next_fire_time(first, first) - first == timedelta(minutes=10)

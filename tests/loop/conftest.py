@@ -8,6 +8,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from loop.asking import Desk
 from loop.fakes import House
 
 
@@ -40,3 +41,10 @@ def new_house(houses: list[House]) -> Callable[..., House]:
 @pytest.fixture
 def house(new_house: Callable[..., House]) -> House:
     return new_house()
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Desk]:
+    desk = Desk(tmp_path)
+    yield desk
+    desk.close()

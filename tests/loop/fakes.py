@@ -3,8 +3,10 @@
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 
-from hangroom.loop import Loop, WiredRoom
-from hangroom.ports import AirSensor, Journal, Relay
+from hangroom.alarm_desk.desk import AlarmDesk
+from hangroom.alarm_table.log import AlarmEvent
+from hangroom.loop import Loop
+from hangroom.ports import AirSensor, Clock, Journal, Relay
 from hangroom.simulation.clock import SimulatedClock
 from hangroom.store.live import LiveBoard
 from hangroom.terms import (
@@ -17,6 +19,7 @@ from hangroom.terms import (
     Stage,
     TemperatureTarget,
 )
+from hangroom.wired import WiredRoom
 
 START = datetime(2026, 11, 1, 7, 0, tzinfo=UTC)
 TICK_S = 2.0
@@ -28,10 +31,7 @@ PLAN = RoomPlan(
     stage=Stage.HANG,
     humidity=HumidityTarget(setpoint_pct=75, band_pct=3, low_limit_pct=50, high_limit_pct=92),
     temperature=TemperatureTarget(setpoint_c=13, band_c=1, low_limit_c=-2, high_limit_c=30),
-    # In this order a loop that switched relays as they come would close before it opens.
-    relays=dict.fromkeys(
-        (HEATER, COOLING, EXHAUST, HUMIDIFIER), RelayRules(min_on_s=0, min_off_s=0)
-    ),
+    relays=dict.fromkeys((HEATER, EXHAUST, HUMIDIFIER), RelayRules(min_on_s=0, min_off_s=0)),
     settle_s=0.0,
 )
 DRY = (13.0, 60.0)
@@ -96,11 +96,15 @@ class FakeJournal:
     def __init__(self, log: list[str]) -> None:
         self._log = log
         self.unwritten_rows = 7
+        self.disk_full = False
         self.fails: dict[str, Exception] = {}
         self.readings: list[AirReading] = []
         self.commands: list[tuple[float, Command]] = []
         self.events: list[tuple[str, Mapping[str, float]]] = []
         self.flushed_at: list[datetime] = []
+        self.alarms: list[tuple[str, AlarmEvent]] = []
+        self.kept: dict[str, Mapping[str, object]] = {}
+        self.starts: dict[str, tuple[object, float]] = {}
         self.seen_s: list[float] = []
         self.missed_s: list[tuple[float, float]] = []
         self.plans: list[tuple[float, RoomPlan]] = []
@@ -141,15 +145,35 @@ class FakeJournal:
         self._said("note_command")
         self.commands.append((uptime_s, command))
 
-    def note_event(self, kind: str, *, now: datetime, figures: Mapping[str, float]) -> None:
-        del now
+    def note_event(
+        self,
+        kind: str,
+        *,
+        now: datetime,
+        figures: Mapping[str, float],
+        room: str = "",
+        words: Mapping[str, str] | None = None,
+    ) -> None:
+        del now, room, words
         self._said("note_event")
         self.events.append((kind, figures))
+
+    def note_start(self, room: str, kept: object, *, gap_s: float) -> None:
+        self._said("note_start")
+        self.starts[room] = (kept, gap_s)
+
+    def note_alarm(self, scope: str, event: AlarmEvent) -> None:
+        self._said("note_alarm")
+        self.alarms.append((scope, event))
+
+    def keep(self, what: str, body: Mapping[str, object]) -> None:
+        self._said("keep")
+        self.kept[what] = body
 
     def flush(self, *, now: datetime) -> bool:
         self._said("flush")
         self.flushed_at.append(now)
-        return True
+        return not self.disk_full
 
 
 class House:
@@ -161,8 +185,11 @@ class House:
         plans: Sequence[RoomPlan] = (PLAN,),
         journal: Journal | None = None,
         sensor: Callable[[SimulatedClock], FakeSensor] = FakeSensor,
+        alarms: Callable[[Clock], AlarmDesk] | None = None,
+        start: datetime = START,
+        kept: Mapping[str, object] | None = None,
     ) -> None:
-        self.clock = SimulatedClock(start=START, uptime_s=1000.0)
+        self.clock = SimulatedClock(start=start, uptime_s=1000.0)
         self.log: list[str] = []
         self.notes = FakeJournal(self.log)
         self.sensor = sensor(self.clock)
@@ -180,6 +207,11 @@ class House:
         self.new_plans: Mapping[str, RoomPlan] | None = None
         self.before_waiting: Callable[[], None] = lambda: None
         sensors: Mapping[str, AirSensor] = {"rail": self.sensor}
+        self.alarms = (
+            alarms(self.clock)
+            if alarms
+            else AlarmDesk(self.relays, clock=self.clock, journal=journal or self.notes)
+        )
         self.loop = Loop(
             {
                 plan.name: WiredRoom(
@@ -192,12 +224,14 @@ class House:
             },
             clock=self.clock,
             journal=journal or self.notes,
+            alarms=self.alarms,
             boot_id="boot",
             version="0.0.1",
             plans_now=self._plans_now,
             show=self._show,
             alive=self._alive,
             clock_jumped=self._clock_jumped,
+            kept=kept,
         )
 
     @property
@@ -224,8 +258,10 @@ class House:
         if what in self.fails:
             raise self.fails[what]
 
-    def _plans_now(self, plans: Mapping[str, RoomPlan], now: datetime) -> Mapping[str, RoomPlan]:
-        del now
+    def _plans_now(
+        self, plans: Mapping[str, RoomPlan], now: datetime, uptime_s: float
+    ) -> Mapping[str, RoomPlan]:
+        del now, uptime_s
         self._said("plans_now")
         return self.new_plans or plans
 

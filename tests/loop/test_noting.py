@@ -12,12 +12,8 @@ from hangroom.control.memory import starting_state
 from hangroom.control.room import decide
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.journal import Journal as StoreJournal
-from hangroom.terms import (
-    AirReading,
-    Because,
-    RelayKind,
-    Stage,
-)
+from hangroom.store.live import LiveAir
+from hangroom.terms import AirReading, Because, Calibration, RelayKind, Stage
 
 
 def running(house: House) -> House:
@@ -99,11 +95,11 @@ def test_failed_measurements_are_noted_as_they_come_and_not_again(
     db.close()
 
 
-def test_the_journal_is_flushed_once_a_minute(house: House) -> None:
+def test_the_journal_is_flushed_at_a_start_and_then_once_a_minute(house: House) -> None:
     for _ in range(95):  # 190 s
         house.tick(FINE)
     gaps = [at - START for at in house.notes.flushed_at]
-    assert gaps == [timedelta(seconds=60), timedelta(seconds=120), timedelta(seconds=180)]
+    assert gaps == [timedelta(seconds=second) for second in (0, 60, 120, 180)]
 
 
 @pytest.mark.parametrize("jump_s", [3600.0, -3600.0])
@@ -170,7 +166,26 @@ def test_the_board_tells_what_is_wanted_measured_and_done(house: House) -> None:
 
 def test_the_board_says_why_a_reading_is_not_trusted(house: House) -> None:
     house.tick((13.0, 99.9))
-    assert house.boards[-1].rooms["closet"].distrusted == Because("implausible-reading")
+    room = house.boards[-1].rooms["closet"]
+    assert room.distrusted == Because("top-of-scale", {"seen_pct": 99.9})
+    assert room.sensors["rail"].distrusted == room.distrusted
+    assert room.air is None
+
+
+def test_the_board_shows_the_air_as_believed_and_the_sensor_as_it_reads(house: House) -> None:
+    checked = Calibration(gain_ratio=1.0, offset_pct=-1.5, checked_at=START)
+    house.new_plans = {"closet": replace(PLAN, calibrations={"rail": checked})}
+    house.tick(FINE)
+    house.tick(FINE)
+    room = house.boards[-1].rooms["closet"]
+    sensor = room.sensors["rail"]
+    assert room.air == LiveAir(temperature_c=13.0, humidity_pct=73.5)
+    assert sensor.reading
+    assert (sensor.reading.humidity_pct, sensor.calibration, sensor.distrusted) == (
+        75,
+        checked,
+        None,
+    )
 
 
 def test_a_changed_plan_holds_from_the_next_tick_on(house: House) -> None:
@@ -178,8 +193,8 @@ def test_a_changed_plan_holds_from_the_next_tick_on(house: House) -> None:
     moister = replace(PLAN, humidity=replace(PLAN.humidity, setpoint_pct=85))
     house.new_plans = {"closet": moister}
     house.tick(FINE)
-    assert house.boards[-1].rooms["closet"].humidity_setpoint_pct == 75
     assert not house.closed
-    house.tick(FINE)
+    # The page sees at once what was agreed to; the relays follow with the next decision.
     assert house.boards[-1].rooms["closet"].humidity_setpoint_pct == 85
+    house.tick(FINE)
     assert house.closed == {HUMIDIFIER}

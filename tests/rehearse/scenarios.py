@@ -18,8 +18,6 @@ title = "Closet"
 [settings.room.closet.humidity]
 setpoint_pct = 80.0
 band_pct = 2.0
-[settings.room.closet.temperature]
-setpoint_c = 22.0
 [settings.room.closet.sensor.rail]
 kind = "dht22"
 pin = 4
@@ -30,9 +28,6 @@ pin = 17
 kind = "fan"
 role = "exhaust"
 pin = 27
-[settings.room.closet.relay.compressor]
-kind = "cooling"
-pin = 22
 
 [room.closet]
 humidifier_g_per_h = 300.0
@@ -46,7 +41,15 @@ humidity_pct = 50.0
 """
 
 # The same with a compressor that has work to do.
-COLD = CLOSET.replace("setpoint_c = 22.0", "setpoint_c = 14.0")
+COLD = CLOSET.replace(
+    "[settings.room.closet.sensor.rail]",
+    """[settings.room.closet.temperature]
+setpoint_c = 14.0
+[settings.room.closet.relay.compressor]
+kind = "cooling"
+pin = 22
+[settings.room.closet.sensor.rail]""",
+)
 
 
 def fault(kind: str, **numbers: float) -> str:

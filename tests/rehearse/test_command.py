@@ -39,7 +39,7 @@ def test_the_json_holds_every_key_of_the_contract(
     assert answer["rooms"].keys() == {"closet"}
     room = answer["rooms"]["closet"]
     assert room.keys() >= ROOM_KEYS
-    assert room["switches_per_day"].keys() == {"humidifier", "exhaust-fan", "cooling"}
+    assert room["switches_per_day"].keys() == {"humidifier", "exhaust-fan"}
     assert room["on_pct"].keys() == room["switches_per_day"].keys()
     assert answer["scenario"] == "test"
     assert answer["seed"] == 1
@@ -104,6 +104,33 @@ def test_in_words_it_tells_the_figures_and_leaves_a_picture_beside_the_scenario(
     assert svg.tag == "{http://www.w3.org/2000/svg}svg"
     classes = {part.get("class") for part in svg.iter()}
     assert classes >= {"band", "true", "sensed", "temperature", "on", "fault"}
+
+
+SILENT = CLOSET + fault("sensor-silent", at_h=1.0, for_h=0.5)
+
+
+def test_alarms_stand_in_the_json_with_when_they_were_raised_and_cleared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    alarms = {alarm["id"]: alarm for alarm in rehearsed(tmp_path, capsys, SILENT)["alarms"]}
+    assert alarms["sensor-stale"].keys() >= {"id", "room", "raised_s", "cleared_s"}
+    stale = alarms["sensor-stale"]
+    assert (stale["room"], stale["priority"]) == ("closet", "high")
+    assert 3600 < stale["raised_s"] < 5400 < stale["cleared_s"]
+
+
+def test_alarms_are_told_in_words_with_what_to_do_and_drawn(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "scenario.toml"
+    path.write_text(SILENT, encoding="utf-8")
+    assert main(["rehearse", str(path)]) == 0
+    told = capsys.readouterr().out
+    assert "Closet, sensor-stale (A sensor does not answer; high priority)" in told
+    assert "to do: check the sensor's wires; replace it" in told
+    drawn = ET.parse(tmp_path / "scenario.svg").getroot()  # noqa: S314 - our own file
+    assert "alarm" in {part.get("class") for part in drawn.iter()}
+    assert "sensor-stale" in {part.text for part in drawn.iter()}
 
 
 def test_a_name_with_marks_of_xml_still_makes_a_picture(

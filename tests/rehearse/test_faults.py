@@ -1,6 +1,7 @@
 """What each fault does at the level of the whole service: the real loop in a simulated room."""
 
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -128,6 +129,27 @@ def test_after_a_power_cut_the_compressor_has_its_rest_counted_from_the_new_star
     # 180 s of darkness, 30 s to boot, 300 s of rest: the usual anti-short-cycle time.
     again_s = next(s.at_s for s in switches(cut, COOLING) if s.at_s > 3600 and s.closed)
     assert 3600 + 180 + 30 + 300 <= again_s < 3600 + 180 + 30 + 300 + 20
+    assert cut.figures["closet"].unsafe_states == 0
+
+
+def runs_s(rehearsal: Rehearsal, relay: RelayKind) -> list[tuple[float, float]]:
+    """When each run began and how long it lasted."""
+    seen = switches(rehearsal, relay)
+    return [(on.at_s, off.at_s - on.at_s) for on, off in pairwise(seen) if on.closed]
+
+
+def test_a_power_cut_forgets_neither_what_was_learned_nor_a_lockout(tmp_path: Path) -> None:
+    # 6 s is what a humidifier gives that has learned nothing.
+    cut = run(tmp_path, CLOSET + fault("power-cut", at_h=1.2, for_h=0.05))
+    before_s = [lasts_s for began_s, lasts_s in runs_s(cut, HUMIDIFIER) if began_s < 1.2 * 3600]
+    after_s = [lasts_s for began_s, lasts_s in runs_s(cut, HUMIDIFIER) if began_s > 1.2 * 3600]
+    assert before_s[0] == 6.0
+    assert after_s[0] == before_s[-1] != 6.0
+    # Locked out for 50 min from 900 s on; the machine is off for 3.5 min of it.
+    hot = COLD.replace("setpoint_c = 14.0", "setpoint_c = 2.0")
+    hot = hot.replace("pin = 22", "pin = 22\nmax_run_s = 600.0\nlockout_s = 3000.0")
+    cut = run(tmp_path, hot + fault("power-cut", at_h=0.5, for_h=0.05))
+    assert runs_s(cut, COOLING)[:2] == [(300.0, 600.0), (3900.0, 600.0)]
     assert cut.figures["closet"].unsafe_states == 0
 
 

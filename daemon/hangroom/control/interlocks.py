@@ -6,7 +6,7 @@ finish, so that no minimum run is cut short. Since every relay starts open, no p
 
 from collections.abc import Mapping
 
-from hangroom.control.memory import RelayMemory
+from hangroom.control.use import RelayMemory
 from hangroom.control.wish import Wish, off
 from hangroom.terms import RelayKind
 
@@ -33,13 +33,17 @@ def interlocked(
     *,
     uptime_s: float,
     settle_s: float,
+    reheats: bool,
 ) -> dict[RelayKind, Wish]:
     """Return the wishes with every start that would meet its opposite held back.
 
     `settle_s`: how long after a dose of either kind its opposite may not start, in seconds.
+    `reheats`: the heater does nothing but warm what cooling has dried, so those two may meet.
     """
     settled = dict(wishes)
     for first, second in NEVER_TOGETHER:
+        if reheats and second is RelayKind.HEATER:
+            continue
         if first not in settled or second not in settled:
             continue
         if relays[second].closed and settled[second].closed:

@@ -1,21 +1,16 @@
 """What control remembers from one tick to the next."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from hangroom.control.dosing import DoseMemory, first_dose
+from hangroom.control.blind import Sight
+from hangroom.control.cycle_drying import Drying
+from hangroom.control.cycle_mean import CycleMean
+from hangroom.control.day import Day
+from hangroom.control.dosing import DoseMemory
+from hangroom.control.sensors.judged import UNJUDGED, Judged
+from hangroom.control.use import RelayMemory
 from hangroom.terms import RelayKind, RoomPlan
-
-# The relays that work in doses; the others run until a threshold is reached.
-DOSING = frozenset({RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RelayMemory:
-    """A relay's position and when it was last switched, in monotonic seconds."""
-
-    closed: bool
-    changed_uptime_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,12 +18,27 @@ class RoomState:
     """One room's memory; replaced, never changed.
 
     `doses`: what the dosing relays have learned. `trusted_once`: whether any reading could be
-    trusted since the start; before that nothing closes.
+    trusted since the start; before that nothing closes. `day`: how the room was used in the last
+    day. `sight`: whether the air is known, and since when. `sensors`: how far each is trusted.
+    `mean`: a cooled room's humidity over its compressor's cycle. `drying`: what its relays have
+    learned that dry it.
     """
 
     relays: Mapping[RelayKind, RelayMemory]
     doses: Mapping[RelayKind, DoseMemory]
     trusted_once: bool
+    day: Day
+    sight: Sight
+    sensors: Judged = UNJUDGED
+    mean: CycleMean | None = None
+    drying: Mapping[RelayKind, Drying] = field(default_factory=dict)
+
+
+def works_in_doses(relay: RelayKind, plan: RoomPlan) -> bool:
+    """Whether a relay gives doses in this room."""
+    return relay is RelayKind.HUMIDIFIER or (
+        relay is RelayKind.EXHAUST_FAN and RelayKind.COOLING not in plan.relays
+    )
 
 
 def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
@@ -40,6 +50,8 @@ def starting_state(plan: RoomPlan, *, uptime_s: float) -> RoomState:
     opened = RelayMemory(closed=False, changed_uptime_s=uptime_s)
     return RoomState(
         relays=dict.fromkeys(plan.relays, opened),
-        doses={kind: first_dose(rules) for kind, rules in plan.relays.items() if kind in DOSING},
+        doses={kind: DoseMemory() for kind in plan.relays if works_in_doses(kind, plan)},
         trusted_once=False,
+        day=Day(hour_began_uptime_s=uptime_s),
+        sight=Sight(known=False, since_uptime_s=uptime_s),
     )

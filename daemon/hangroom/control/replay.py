@@ -1,20 +1,26 @@
 """Deciding again what was decided before, and where the two part ways."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hangroom.control.memory import RoomState
+from hangroom.control.outside import air_outside, judged_outside
 from hangroom.control.room import decide
+from hangroom.control.sensors.judged import UNJUDGED
 from hangroom.terms import AirReading, RelayKind, RoomPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tick:
-    """What one decision went by; `uptime_s` is monotonic."""
+    """What one decision went by; `uptime_s` is monotonic.
+
+    `outside`: the readings of the sensors outside.
+    """
 
     uptime_s: float
     plan: RoomPlan
     readings: Mapping[str, AirReading | None]
+    outside: Mapping[str, AirReading | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +52,16 @@ class Difference:
 def told_again(state: RoomState, ticks: Iterable[Tick]) -> Iterator[Told]:
     """Yield what today's decisions tell the relays, whenever position or reason changes."""
     before: dict[RelayKind, tuple[bool, str]] = {}
+    sensors_outside = UNJUDGED
     for tick in ticks:
-        decision = decide(state, tick.plan, tick.readings, uptime_s=tick.uptime_s)
+        sensors_outside = judged_outside(sensors_outside, tick.outside, uptime_s=tick.uptime_s)
+        decision = decide(
+            state,
+            tick.plan,
+            tick.readings,
+            uptime_s=tick.uptime_s,
+            outside=air_outside(sensors_outside),
+        )
         state = decision.state
         for command in decision.commands:
             now = (command.closed, command.because.code)

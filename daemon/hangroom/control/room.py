@@ -8,26 +8,35 @@ everything comes in as an argument, so that every decision can be replayed.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from hangroom.control.circulation import circulation_wish
-from hangroom.control.dosing import DoseMemory, carried_out
-from hangroom.control.guards import guarded
-from hangroom.control.humidity import Doser, exhaust_wish, humidifier_wish
+from hangroom.control.blind import looked
+from hangroom.control.cycle_mean import looked as averaged
+from hangroom.control.day import carried_on
+from hangroom.control.dosing import DoseMemory, Manner, begun, ended, unjudged
+from hangroom.control.guards import guarded, paused_in_time
 from hangroom.control.interlocks import interlocked
-from hangroom.control.memory import DOSING, RelayMemory, RoomState
-from hangroom.control.stages import AIRS_ALL_THE_TIME, FORBIDDEN
-from hangroom.control.temperature import cooling_wish, heater_wish
-from hangroom.control.trust import Air, judge
-from hangroom.control.wish import Wish, on, safe_off
-from hangroom.terms import AirReading, Because, Command, RelayKind, RoomPlan
+from hangroom.control.memory import RoomState
+from hangroom.control.overrides import by_hand, in_force
+from hangroom.control.sensors.judged import judged
+from hangroom.control.sensors.voting import Air
+from hangroom.control.use import RelayMemory, told
+from hangroom.control.wish import Wish
+from hangroom.control.wishes import Look, asked, manner
+from hangroom.terms import AirOutside, AirReading, Because, Command, RelayKind, RoomPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decision:
-    """The next state, one command for every relay of the room, and the air it was decided on."""
+    """The next state, one command for every relay of the room, and the air it was decided on.
+
+    `verdicts`: what each sensor's newest reading was taken for, or why it was not gone by.
+    `outside`: the air outside that was reckoned with, None where it is not known.
+    """
 
     state: RoomState
     commands: tuple[Command, ...]
     air: Air | Because
+    verdicts: Mapping[str, AirReading | Because]
+    outside: AirOutside | None = None
 
 
 def decide(
@@ -36,82 +45,93 @@ def decide(
     readings: Mapping[str, AirReading | None],
     *,
     uptime_s: float,
+    outside: AirOutside | None = None,
 ) -> Decision:
-    """Choose every relay's position from the newest reading of each of the room's sensors."""
-    air = judge(list(readings.values()), uptime_s=uptime_s, expires_s=plan.reading_expires_s)
-    state = replace(state, trusted_once=state.trusted_once or isinstance(air, Air))
+    """Choose every relay's position from the newest reading of each of the room's sensors.
+
+    `outside`: the air outside as it was measured, None for not; then the plan's estimate counts.
+    """
+    sensors = judged(state.sensors, readings, plan, state.relays, uptime_s=uptime_s)
+    air = sensors.air
+    known = isinstance(air, Air)
+    anew = sensors is not state.sensors
+    outside = outside or plan.outside_estimate
+    mean = state.mean
+    if isinstance(air, Air) and anew and RelayKind.COOLING in plan.relays and plan.humidity:
+        mean = averaged(mean, seen_pct=air.humidity_pct, uptime_s=uptime_s)
+    state = replace(
+        state,
+        trusted_once=state.trusted_once or known,
+        sensors=sensors,
+        sight=looked(state.sight, state.day.hours, known=known, uptime_s=uptime_s),
+        mean=mean,
+    )
+    look = Look(plan=plan, state=state, air=air, outside=outside, anew=anew, uptime_s=uptime_s)
     doses = dict(state.doses)
+    relays = dict(state.relays)
+    drying = dict(state.drying)
     wishes = {}
     for relay, rules in plan.relays.items():
-        wish, dose = _wish(relay, plan, air, state, uptime_s)
-        wishes[relay] = guarded(wish, state.relays[relay], rules, uptime_s=uptime_s)
-        if dose is not None:
-            doses[relay] = dose
-    settled = interlocked(wishes, state.relays, uptime_s=uptime_s, settle_s=plan.settle_s)
+        answer = asked(relay, look)
+        wish = answer.wish
+        override = in_force(plan.overrides.get(relay), uptime_s=uptime_s)
+        if override is not None:
+            wish = by_hand(wish, override, uptime_s=uptime_s)
+            wish = paused_in_time(wish, state.relays[relay], rules, uptime_s=uptime_s)
+        wishes[relay], relays[relay] = guarded(
+            wish,
+            state.relays[relay],
+            rules,
+            uptime_s=uptime_s,
+            lifted_uptime_s=plan.lockouts_lifted_uptime_s,
+        )
+        if answer.dose is not None:
+            # A run by hand has not the length that was learned, so it teaches nothing.
+            doses[relay] = answer.dose if override is None else unjudged(answer.dose)
+        if answer.drying is not None:
+            drying[relay] = answer.drying
+    settled = interlocked(
+        wishes,
+        state.relays,
+        uptime_s=uptime_s,
+        settle_s=plan.settle_s,
+        reheats=plan.reheats,
+    )
+    for relay, wish in settled.items():
+        relays[relay] = told(relays[relay], closed=wish.closed, uptime_s=uptime_s)
+        if relay in doses:
+            doses[relay] = _carried_out(
+                doses[relay], manner(relay, plan), state.relays[relay], wish, uptime_s=uptime_s
+            )
     return Decision(
-        state=RoomState(
-            relays={
-                relay: _remembered(state.relays[relay], closed=wish.closed, uptime_s=uptime_s)
-                for relay, wish in settled.items()
-            },
-            doses={
-                relay: carried_out(
-                    dose,
-                    was_closed=state.relays[relay].closed,
-                    closed=settled[relay].closed,
-                    seen_pct=None if isinstance(air, Because) else air.humidity_pct,
-                    uptime_s=uptime_s,
-                )
-                for relay, dose in doses.items()
-            },
-            trusted_once=state.trusted_once,
+        state=replace(
+            state,
+            relays=relays,
+            doses=doses,
+            drying=drying,
+            day=carried_on(
+                state.day,
+                relays,
+                seen_since_uptime_s=state.sight.since_uptime_s if known else None,
+                uptime_s=uptime_s,
+            ),
         ),
         commands=tuple(
             Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
         ),
         air=air,
+        verdicts=sensors.verdicts,
+        outside=outside,
     )
 
 
-def _wish(
-    relay: RelayKind, plan: RoomPlan, air: Air | Because, state: RoomState, uptime_s: float
-) -> tuple[Wish, DoseMemory | None]:
-    """Return what a relay's own controller wants, and for a dosing one its dose after a look."""
-    closed = state.relays[relay].closed
-    dose = None
-    if relay in FORBIDDEN[plan.stage]:
-        wish = safe_off("stage-forbids")
-    elif relay is RelayKind.CIRCULATION_FAN:
-        wish = circulation_wish(plan, trusted_once=state.trusted_once, uptime_s=uptime_s)
-    elif relay in DOSING and plan.humidity:
-        wish_of = humidifier_wish if relay is RelayKind.HUMIDIFIER else exhaust_wish
-        wish, dose = wish_of(air, plan.humidity, _doser(relay, plan, state, uptime_s))
-        if relay is RelayKind.EXHAUST_FAN and plan.stage in AIRS_ALL_THE_TIME and not wish.safety:
-            wish = on("airing-stage")
-    elif relay is RelayKind.COOLING and plan.temperature:
-        has_heater = RelayKind.HEATER in plan.relays
-        wish = cooling_wish(air, plan.temperature, closed=closed, has_heater=has_heater)
-    elif relay is RelayKind.HEATER and plan.temperature:
-        has_cooling = RelayKind.COOLING in plan.relays
-        wish = heater_wish(air, plan.temperature, closed=closed, has_cooling=has_cooling)
-    else:
-        wish = safe_off("no-target")
-    return wish, dose
-
-
-def _doser(relay: RelayKind, plan: RoomPlan, state: RoomState, uptime_s: float) -> Doser:
-    memory = state.relays[relay]
-    return Doser(
-        rules=plan.relays[relay],
-        dose=state.doses[relay],
-        closed=memory.closed,
-        stayed_s=uptime_s - memory.changed_uptime_s,
-        uptime_s=uptime_s,
-        settle_s=plan.settle_s,
-    )
-
-
-def _remembered(memory: RelayMemory, *, closed: bool, uptime_s: float) -> RelayMemory:
-    if closed == memory.closed:
-        return memory
-    return RelayMemory(closed=closed, changed_uptime_s=uptime_s)
+def _carried_out(
+    dose: DoseMemory, how: Manner, before: RelayMemory, wish: Wish, *, uptime_s: float
+) -> DoseMemory:
+    """Return the dose after its relay has been told what to do: begun, ended or unchanged."""
+    if wish.closed == before.closed:
+        return dose
+    if wish.closed:
+        return begun(dose, how, uptime_s=uptime_s)
+    ran_s = uptime_s - before.changed_uptime_s
+    return ended(dose, ran_s=ran_s, cut_short=wish.safety, uptime_s=uptime_s)

@@ -1,6 +1,6 @@
 """Cooling and heating: two two-point controllers around one setpoint."""
 
-from hangroom.control.trust import Air
+from hangroom.control.sensors.voting import Air
 from hangroom.control.two_point import lowers, raises
 from hangroom.control.wish import Wish, blind_off, off, on, safe_off
 from hangroom.terms import Because, TemperatureTarget
@@ -16,8 +16,9 @@ def cooling_wish(
     if isinstance(air, Because):
         return blind_off(air)
     seen_c = air.temperature_c
-    if seen_c <= target.low_limit_c:
-        return safe_off("cold-hard-limit", seen_c=seen_c, limit_c=target.low_limit_c)
+    coldest_c, limit_c = air.lowest_temperature_c, target.low_limit_c
+    if coldest_c <= limit_c:
+        return safe_off("cold-hard-limit", seen_c=coldest_c, limit_c=limit_c)
     start_c = target.setpoint_c + target.band_c
     stop_c = target.setpoint_c if has_heater else target.setpoint_c - target.band_c
     if not lowers(closed=closed, seen=seen_c, start_at=start_c, stop_at=stop_c):
@@ -34,8 +35,9 @@ def heater_wish(
     if isinstance(air, Because):
         return blind_off(air)
     seen_c = air.temperature_c
-    if seen_c >= target.high_limit_c:
-        return safe_off("heat-hard-limit", seen_c=seen_c, limit_c=target.high_limit_c)
+    warmest_c, limit_c = air.highest_temperature_c, target.high_limit_c
+    if warmest_c >= limit_c:
+        return safe_off("heat-hard-limit", seen_c=warmest_c, limit_c=limit_c)
     start_c = target.setpoint_c - target.band_c
     stop_c = target.setpoint_c if has_cooling else target.setpoint_c + target.band_c
     if not raises(closed=closed, seen=seen_c, start_at=start_c, stop_at=stop_c):

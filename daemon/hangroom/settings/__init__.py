@@ -1,6 +1,13 @@
 """The settings file: what may stand in it, and how it is read."""
 
 from hangroom.settings.read import check_settings, read_settings
-from hangroom.settings.tables import RoomTable, Settings
+from hangroom.settings.tables import OutsideTable, RoomTable, SensorTable, Settings
 
-__all__ = ["RoomTable", "Settings", "check_settings", "read_settings"]
+__all__ = [
+    "OutsideTable",
+    "RoomTable",
+    "SensorTable",
+    "Settings",
+    "check_settings",
+    "read_settings",
+]

@@ -8,43 +8,27 @@ from pathlib import Path
 from typing import Annotated, Literal, Self, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
+from hangroom.settings.base import ClockTime, Name, Number, Percent, Seconds, Table, Whole
+from hangroom.settings.food_limits import (
+    FoodLimitsTable,
+    food_limit_faults,
+    temperature_limits,
+)
+from hangroom.settings.relays import RelayTable, stir_faults
+from hangroom.settings.stages import StageTable, stage_faults, stage_plans
 from hangroom.terms import (
+    AirOutside,
     HumidityTarget,
     RelayKind,
-    RelayRules,
     RoomPlan,
     Stage,
+    StagePlan,
+    TemperatureLimits,
     TemperatureTarget,
 )
 from hangroom.units import LengthUnit, TemperatureUnit, Units, WeightUnit
-
-# Strict: true is no number, "80" is none either. A whole number is one.
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Whole = Annotated[int, Field(strict=True)]
-Percent = Annotated[Number, Field(ge=0, le=100)]
-Seconds = Annotated[Number, Field(ge=0, le=7 * 86_400)]
-Name = Annotated[str, Field(strict=True, pattern=r"^[a-z][a-z0-9_-]{0,30}$")]
-ClockTime = Annotated[str, Field(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
-
-# What a relay gets where the file does not say. Humidifier: short pulses matter more than few,
-# since 0.13 g of water lift a cubic metre by 1 %. Compressor: at least 5 min off and 3 min on,
-# the usual anti-short-cycle figures of refrigerator manuals.
-DEFAULT_RULES = {
-    RelayKind.HUMIDIFIER: RelayRules(min_on_s=2, min_off_s=60, max_run_s=120),
-    RelayKind.EXHAUST_FAN: RelayRules(min_on_s=30, min_off_s=90, max_run_s=7200),
-    RelayKind.CIRCULATION_FAN: RelayRules(min_on_s=60, min_off_s=60),
-    RelayKind.COOLING: RelayRules(min_on_s=180, min_off_s=300, max_run_s=5400),
-    RelayKind.HEATER: RelayRules(min_on_s=30, min_off_s=60, max_run_s=1200),
-}
-
-
-class Table(BaseModel):
-    """A table of the file: unknown keys are faults, nothing changes once read."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
 
 TableT = TypeVar("TableT", bound=Table)
 
@@ -152,46 +136,28 @@ class SensorTable(Table):
     read_every_s: Annotated[Number, Field(ge=2, le=60)] = 6.0
 
 
-class RelayTable(Table):
-    """One relay: what it switches, its BCM pin and polarity, how it may be switched."""
+class OutsideTable(Table):
+    """The air that exhaust fans draw in: sensors there, or an estimate where those are silent."""
 
-    kind: Literal["humidifier", "fan", "cooling", "heater"]
-    role: Literal["exhaust", "circulation"] | None = None
-    pin: Whole
-    active_high: Annotated[bool, Field(strict=True)] = True
-    min_on_s: Seconds | None = None
-    min_off_s: Seconds | None = None
-    max_run_s: Annotated[Number, Field(ge=2, le=7 * 86_400)] | None = None
+    sensor: dict[Name, SensorTable] = Field(default_factory=dict)
+    temperature_c: Annotated[Number, Field(ge=-40, le=50)] | None = None
+    humidity_pct: Annotated[Number, Field(ge=1, le=100)] | None = None
 
     @model_validator(mode="after")
-    def _role_belongs_to_fans(self) -> Self:
-        if self.kind == "fan" and self.role is None:
+    def _estimate_is_whole(self) -> Self:
+        if (self.temperature_c is None) != (self.humidity_pct is None):
             raise ValueError(
-                "a fan needs role = 'exhaust' (blows room air out) or "
-                "'circulation' (stirs the air inside)"
+                "an estimate is temperature_c and humidity_pct together; give both, or neither"
             )
-        if self.kind != "fan" and self.role is not None:
-            raise ValueError(f"only a fan has a role; remove it from this {self.kind}")
-        rules = self.rules()
-        if rules.max_run_s is not None and rules.max_run_s < rules.min_on_s:
-            raise ValueError(
-                f"max_run_s ({rules.max_run_s:g}) is shorter than min_on_s ({rules.min_on_s:g}); "
-                "raise one or lower the other"
-            )
+        if not self.sensor and self.temperature_c is None:
+            raise ValueError("has neither a sensor nor an estimate; give one, or remove the table")
         return self
 
-    def switches(self) -> RelayKind:
-        """Return what control calls it."""
-        return RelayKind(f"{self.role}-fan" if self.kind == "fan" else self.kind)
-
-    def rules(self) -> RelayRules:
-        """Return its rules, from the file or the default of its kind."""
-        default = DEFAULT_RULES[self.switches()]
-        return RelayRules(
-            min_on_s=default.min_on_s if self.min_on_s is None else self.min_on_s,
-            min_off_s=default.min_off_s if self.min_off_s is None else self.min_off_s,
-            max_run_s=default.max_run_s if self.max_run_s is None else self.max_run_s,
-        )
+    def estimate(self) -> AirOutside | None:
+        """Return what the air there is taken for while no sensor tells, None for nothing."""
+        if self.temperature_c is None or self.humidity_pct is None:
+            return None
+        return AirOutside(temperature_c=self.temperature_c, humidity_pct=self.humidity_pct)
 
 
 class RoomTable(Table):
@@ -201,8 +167,10 @@ class RoomTable(Table):
     stage: Literal["casing-dry", "hang", "rest", "hold", "empty"] = "hang"
     humidity: HumidityTable | None = None
     temperature: TemperatureTable | None = None
+    stage_plan: dict[Stage, StageTable] = Field(default_factory=dict)
+    food_limits: FoodLimitsTable = FoodLimitsTable()
     sensor: dict[Name, SensorTable] = Field(min_length=1)
-    relay: dict[Name, RelayTable] = {}
+    relay: dict[Name, RelayTable] = Field(default_factory=dict)
     reading_expires_s: Annotated[Number, Field(ge=5, le=30)] = 30.0
     settle_s: Annotated[Number, Field(ge=0, le=900)] = 120.0
     stir_for_s: Seconds = 300.0
@@ -224,6 +192,12 @@ class RoomTable(Table):
             faults.append("has a humidifier or exhaust fan but no [humidity] table; add one")
         if self.temperature is None and {RelayKind.COOLING, RelayKind.HEATER} & set(seen):
             faults.append("has cooling or a heater but no [temperature] table; add one")
+        reheats = [name for name, relay in self.relay.items() if relay.reheats()]
+        if reheats and (RelayKind.COOLING not in seen or self.humidity is None):
+            faults.append(
+                f"relay.{reheats[0]} reheats, which dries only a room with cooling and a "
+                "[humidity] table; add them, or remove its role"
+            )
         faults += [
             f"sensor.{name}: read_every_s ({sensor.read_every_s:g}) must be at most half of "
             f"reading_expires_s ({self.reading_expires_s:g}), or one failed read leaves the room "
@@ -231,22 +205,47 @@ class RoomTable(Table):
             for name, sensor in self.sensor.items()
             if sensor.read_every_s > self.reading_expires_s / 2
         ]
+        faults += stir_faults(self.relay, self.stir_for_s, self.stir_every_s)
+        stages, limits = self.stages(), self.temperature_limits()
+        faults += stage_faults(self.stage_plan, stages)
+        faults += food_limit_faults(
+            self.food_limits, limits, [stage.temperature for stage in stages.values()]
+        )
         if faults:
             raise ValueError("\n".join(faults))
         return self
 
-    def plan(self, name: str) -> RoomPlan:
-        """Return everything control needs to know about this room."""
+    def stages(self) -> dict[Stage, StagePlan]:
+        """Return what each stage asks of this room."""
+        return stage_plans(
+            self.stage_plan,
+            self.humidity.target() if self.humidity else None,
+            self.temperature.target() if self.temperature else None,
+        )
+
+    def temperature_limits(self) -> TemperatureLimits:
+        """Return where this room's air counts as too cold or too warm for what hangs in it."""
+        cooled = RelayKind.COOLING in {relay.switches() for relay in self.relay.values()}
+        target = self.temperature.target() if self.temperature else None
+        return temperature_limits(self.food_limits, target, cooled=cooled)
+
+    def plan(self, name: str, outside: OutsideTable | None = None) -> RoomPlan:
+        """Return everything control needs to know about this room and the air outside."""
+        stages, stage = self.stages(), Stage(self.stage)
         return RoomPlan(
             name=name,
-            stage=Stage(self.stage),
-            humidity=self.humidity.target() if self.humidity else None,
-            temperature=self.temperature.target() if self.temperature else None,
+            stage=stage,
+            humidity=stages[stage].humidity,
+            temperature=stages[stage].temperature,
+            stages=stages,
+            temperature_limits=self.temperature_limits(),
             relays={relay.switches(): relay.rules() for relay in self.relay.values()},
             reading_expires_s=self.reading_expires_s,
             settle_s=self.settle_s,
             stir_for_s=self.stir_for_s,
             stir_every_s=self.stir_every_s,
+            reheats=any(relay.reheats() for relay in self.relay.values()),
+            outside_estimate=outside.estimate() if outside else None,
         )
 
 
@@ -258,7 +257,15 @@ class Settings(Table):
     store: StoreTable = StoreTable()
     web: WebTable = WebTable()
     inspection: InspectionTable = InspectionTable()
+    outside: OutsideTable | None = None
     room: dict[Name, RoomTable] = Field(min_length=1)
+
+    @field_validator("room")
+    @classmethod
+    def _outside_is_no_room(cls, value: dict[str, RoomTable]) -> dict[str, RoomTable]:
+        if "outside" in value:
+            raise ValueError("'outside' stands for the air outside; name that room otherwise")
+        return value
 
     def zone(self) -> ZoneInfo:
         """Return the site's time zone."""

@@ -33,13 +33,13 @@ from hangroom.simulation.sensor import HEALTHY, SensorSpec, SensorTrouble, Simul
 from hangroom.simulation.spec import RoomSpec
 from hangroom.simulation.tally import Counters, Tally
 from hangroom.simulation.vapour import saturation_kg_per_m3
+from hangroom.stage_table import FANS
 from hangroom.terms import RelayKind
 
 SHORTEST_STEP_S = 0.5
 LONGEST_STEP_S = 2.0
 # The weather is looked up this often.
 AMBIENT_S = 300.0
-FANS = frozenset({RelayKind.EXHAUST_FAN, RelayKind.CIRCULATION_FAN})
 
 
 class SimulatedRoom:

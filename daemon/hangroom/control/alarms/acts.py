@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import isfinite
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Condition, Event, Suppression
-from hangroom.control.alarms.bank import Alarm, AlarmEvent, Bank, Log
-from hangroom.control.alarms.first_out import LONGEST_INSPECTION_S
+from hangroom.control.alarms.bank import Alarm, Bank, Log
 from hangroom.control.alarms.states import Hold
 from hangroom.errors import InputError
+from hangroom.terms import LONGEST_INSPECTION_S
 from hangroom.units import say_duration
 
 
@@ -31,15 +32,15 @@ class Act:
     sequence: int
 
 
-Outcome = tuple[Bank, tuple[AlarmEvent, ...]]
+Acted = tuple[Bank, tuple[AlarmEvent, ...]]
 
 
-def acknowledge(bank: Bank, act: Act) -> Outcome:
+def acknowledge(bank: Bank, act: Act) -> Acted:
     """Note that a person has seen the alarm; acknowledging twice does no harm."""
     return _acted(bank, act, Event.ACKNOWLEDGED)
 
 
-def reset(bank: Bank, act: Act) -> Outcome:
+def reset(bank: Bank, act: Act) -> Acted:
     """Take the latch off an alarm that has returned to normal and was acknowledged."""
     state = _found(bank, act).state
     if state.condition is Condition.ACTIVE:
@@ -49,7 +50,7 @@ def reset(bank: Bank, act: Act) -> Outcome:
     return _acted(bank, act, Event.RESET)
 
 
-def shelve(bank: Bank, act: Act, *, for_s: float, reason: str) -> Outcome:
+def shelve(bank: Bank, act: Act, *, for_s: float, reason: str) -> Acted:
     """Let the alarm rest for a while; shelving again counts from now."""
     longest_s = _found(bank, act).row.longest_shelf_s
     if not (isfinite(for_s) and 0 < for_s <= longest_s):
@@ -61,18 +62,18 @@ def shelve(bank: Bank, act: Act, *, for_s: float, reason: str) -> Outcome:
     return _acted(bank, act, Event.SHELVED, hold=hold)
 
 
-def unshelve(bank: Bank, act: Act) -> Outcome:
+def unshelve(bank: Bank, act: Act) -> Acted:
     """End a shelf before its time."""
     _must_hold(bank, act, Suppression.SHELVED)
     return _acted(bank, act, Event.UNSHELVED)
 
 
-def take_out_of_service(bank: Bank, act: Act, *, reason: str) -> Outcome:
+def take_out_of_service(bank: Bank, act: Act, *, reason: str) -> Acted:
     """Suppress the alarm for maintenance, until a person returns it to service."""
     return _acted(bank, act, Event.TAKEN_OUT_OF_SERVICE, hold=_hold(act, reason))
 
 
-def return_to_service(bank: Bank, act: Act) -> Outcome:
+def return_to_service(bank: Bank, act: Act) -> Acted:
     """End the maintenance of an alarm."""
     _must_hold(bank, act, Suppression.OUT_OF_SERVICE)
     return _acted(bank, act, Event.RETURNED_TO_SERVICE)
@@ -93,7 +94,7 @@ def end_inspection(bank: Bank) -> Bank:
     return replace(bank, inspection_ends_uptime_s=None)
 
 
-def _acted(bank: Bank, act: Act, event: Event, *, hold: Hold | None = None) -> Outcome:
+def _acted(bank: Bank, act: Act, event: Event, *, hold: Hold | None = None) -> Acted:
     log = Log(uptime_s=act.uptime_s, now=act.now, sequence=act.sequence)
     alarm = log.take(_found(bank, act), event, hold=hold, by=act.by)
     return replace(bank, alarms={**bank.alarms, act.alarm: alarm}), tuple(log.events)

@@ -11,7 +11,10 @@ from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.table import TABLE
 from hangroom.control.alarms.bank import Conditions
 from hangroom.control.alarms.delays import Raw, Side, above, below, whether
-from hangroom.control.trust import Air, judge
+from hangroom.control.cycle_mean import CycleMean
+from hangroom.control.sensors.judged import SILENT, Judged
+from hangroom.control.sensors.voting import MOST_APART_C, MOST_APART_PCT, Air
+from hangroom.stage_table import FOLLOWS_HUMIDITY, FOLLOWS_TEMPERATURE
 from hangroom.terms import (
     AirReading,
     Because,
@@ -35,96 +38,96 @@ HIGH_HIGH_ABOVE_HIGH_C = 3.0
 MOST_SWITCHES_AN_HOUR = 60
 MOST_SWITCHES_A_DAY = 1500
 
-# A failed write stands for what comes until the next try, which is a minute later.
-FLUSH_FAILURE_COUNTS_S = 120.0
-
-# Wall against monotonic clock, from one look to the next. Our judgement.
-CLOCK_JUMP_S = 30.0
-
-# The stages that follow the humidity setpoint: while casings dry the room airs all the time.
-FOLLOWS_HUMIDITY = frozenset({Stage.HANG, Stage.REST, Stage.HOLD})
-FOLLOWS_TEMPERATURE = frozenset(Stage) - {Stage.EMPTY}
+# A compressor that asks for more starts than this before its rest is over. Our judgement.
+MOST_REFUSED_AN_HOUR = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomSeen:
     """What the loop knows of one room at one tick.
 
-    `air`: as control judged it, or why there is none. `readings`: each sensor's newest.
-    `running_s`: since the program started. `switches_*`: how often each relay was switched.
+    `sensors`: as control judged them. `running_s`: since the program started. `switches_*`: how
+    often each relay was switched. `refused_last_hour`: how often the compressor's start was
+    refused for its rest. `locked_out`: the relays that are. `cycle`: in a cooled room the mean
+    humidity over its compressor's cycle, which swings humidity by more than is an alarm.
     """
 
     plan: RoomPlan
-    air: Air | Because
-    readings: Mapping[str, AirReading | None]
-    temperature_limits: TemperatureLimits | None
-    uptime_s: float
+    sensors: Judged
     running_s: float
     switches_last_hour: Mapping[RelayKind, int]
     switches_last_day: Mapping[RelayKind, int]
+    refused_last_hour: int
+    locked_out: frozenset[RelayKind]
+    cycle: CycleMean | None = None
 
 
 def room_conditions(seen: RoomSeen) -> Conditions:
     """Return the raw conditions of one room at one tick."""
-    air = None if isinstance(seen.air, Because) else seen.air
+    air = None if isinstance(seen.sensors.air, Because) else seen.sensors.air
     return Conditions(
         raw={
             **_sensors(seen),
-            **_temperature(air, seen.temperature_limits, seen.plan.stage),
-            **_humidity(air, seen.plan.humidity, seen.plan.stage),
+            **_temperature(air, seen.plan.temperature_limits, seen.plan.stage),
+            **_humidity(air, seen.cycle, seen.plan.humidity, seen.plan.stage),
             AlarmId.RELAY_CHATTER: _chatter(seen),
+            AlarmId.COMPRESSOR_SHORT_CYCLE: Raw(
+                whether(holds=seen.refused_last_hour > MOST_REFUSED_AN_HOUR)
+            ),
+            AlarmId.RELAY_LOCKED_OUT: Raw(whether(holds=bool(seen.locked_out))),
         },
         blind=air is None,
     )
 
 
-def service_conditions(
-    *,
-    flush_failure_age_s: float | None,
-    clock_jump_s: float | None,
-    restart_gap_s: float | None,
-) -> Conditions:
-    """Return the raw conditions of the service itself at one tick.
-
-    `flush_failure_age_s`: how long ago notes could not be written, None for never.
-    `clock_jump_s`: how far the wall clock moved at this tick. `restart_gap_s`: at the first tick
-    of a program how long nothing was recorded, None at every other.
-    """
-    failed_s, jump_s, gap_s = flush_failure_age_s, clock_jump_s or 0.0, restart_gap_s
-    return Conditions(
-        raw={
-            AlarmId.LOG_FULL: Raw(
-                Side.WITHIN if failed_s is None else below(failed_s, limit=FLUSH_FAILURE_COUNTS_S)
-            ),
-            AlarmId.CLOCK_JUMP: Raw(above(abs(jump_s), limit=CLOCK_JUMP_S), {"jump_s": jump_s}),
-            AlarmId.DAEMON_RESTARTED: Raw(
-                whether(holds=gap_s is not None), {} if gap_s is None else {"gap_s": gap_s}
-            ),
-        }
-    )
-
-
 def _sensors(seen: RoomSeen) -> dict[AlarmId, Raw]:
-    expires_s = seen.plan.reading_expires_s
-    judged = [
-        judge([reading], uptime_s=seen.uptime_s, expires_s=expires_s)
-        for reading in seen.readings.values()
-    ]
-    why = [verdict for verdict in judged if isinstance(verdict, Because)]
-    implausible = any(because.code == "implausible-reading" for because in why)
-    silent = [because for because in why if because.code != "implausible-reading"]
+    why = [verdict for verdict in seen.sensors.verdicts.values() if isinstance(verdict, Because)]
+    silent = [because for because in why if because.code in SILENT]
     # A sensor is given as long for its first reading as for any other.
     waited_s = [because.figures.get("age_s", seen.running_s) for because in silent]
-    stale = any(
-        because.code == "stale-reading" or seen.running_s >= expires_s for because in silent
-    )
+    stale = any(age_s >= seen.plan.reading_expires_s for age_s in waited_s)
     return {
         AlarmId.SENSOR_STALE: Raw(
             whether(holds=stale or (None if silent else False)),
             {"age_s": max(waited_s)} if waited_s else {},
         ),
-        AlarmId.SENSOR_IMPLAUSIBLE: Raw(whether(holds=implausible or (None if silent else False))),
+        AlarmId.SENSOR_IMPLAUSIBLE: _implausible(seen.sensors, any_silent=bool(silent)),
+        AlarmId.SENSORS_DISAGREE: _disagreement(seen.sensors),
     }
+
+
+def _implausible(sensors: Judged, *, any_silent: bool) -> Raw:
+    doubts = [
+        *(verdict for verdict in sensors.verdicts.values() if isinstance(verdict, Because)),
+        *(erratic for memory in sensors.memories.values() if (erratic := memory.erratic)),
+    ]
+    for because in doubts:
+        if because.code not in SILENT:
+            return Raw(Side.BEYOND, because.figures, because.code)
+    return Raw(whether(holds=None if any_silent else False))
+
+
+def _disagreement(sensors: Judged) -> Raw:
+    """Return how far apart the usable sensors lie; unknown where one of two is not usable."""
+    air, verdicts = sensors.air, sensors.verdicts.values()
+    if len(verdicts) == 1:
+        return Raw(Side.WITHIN)
+    if isinstance(air, Because) or sum(isinstance(one, AirReading) for one in verdicts) == 1:
+        return Raw(Side.UNKNOWN)
+    deadband_pct = TABLE[AlarmId.SENSORS_DISAGREE].deadband_pct
+    sides = {
+        above(air.apart_pct, limit=MOST_APART_PCT, deadband=deadband_pct),
+        above(air.apart_c, limit=MOST_APART_C),
+    }
+    return Raw(
+        next(side for side in (Side.BEYOND, Side.DEADBAND, Side.WITHIN) if side in sides),
+        {
+            "lowest_pct": air.lowest_humidity_pct,
+            "highest_pct": air.highest_humidity_pct,
+            "lowest_c": air.lowest_temperature_c,
+            "highest_c": air.highest_temperature_c,
+        },
+    )
 
 
 def _temperature(
@@ -145,17 +148,20 @@ def _temperature(
     }
 
 
-def _humidity(air: Air | None, target: HumidityTarget | None, stage: Stage) -> dict[AlarmId, Raw]:
+def _humidity(
+    air: Air | None, cycle: CycleMean | None, target: HumidityTarget | None, stage: Stage
+) -> dict[AlarmId, Raw]:
     high, high_high = AlarmId.HUMIDITY_HIGH, AlarmId.HUMIDITY_HIGH_HIGH
     low, low_low = AlarmId.HUMIDITY_LOW, AlarmId.HUMIDITY_LOW_LOW
     if target is None or stage not in FOLLOWS_HUMIDITY:
         return dict.fromkeys((high, high_high, low, low_low), Raw(Side.WITHIN))
     seen_pct = None if air is None else air.humidity_pct
+    mean_pct = seen_pct if cycle is None or air is None else cycle.humidity_pct
     off_by_pct = max(HUMIDITY_OFF_BY_PCT, target.band_pct + HUMIDITY_OUTSIDE_BAND_PCT)
     return {
-        high: _of_pct(high, seen_pct, target.setpoint_pct + off_by_pct, above),
+        high: _of_pct(high, mean_pct, target.setpoint_pct + off_by_pct, above),
         high_high: _of_pct(high_high, seen_pct, target.high_limit_pct, above),
-        low: _of_pct(low, seen_pct, target.setpoint_pct - off_by_pct, below),
+        low: _of_pct(low, mean_pct, target.setpoint_pct - off_by_pct, below),
         low_low: _of_pct(low_low, seen_pct, target.low_limit_pct, below),
     }
 

@@ -25,13 +25,15 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Raw:
-    """A raw condition, before its delays: the side of the limit, and the figures to tell it with.
+    """A raw condition, before its delays: the side of the limit, and what to tell it with.
 
-    Figure names end in their SI unit, as in `hangroom.terms.Because`.
+    Figure names end in their SI unit, as in `hangroom.terms.Because`. `why`: a code for what
+    brings it about, where that is known.
     """
 
     side: Side
     figures: Mapping[str, float] = field(default_factory=dict)
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,20 @@ class Circumstance(StrEnum):
     NO_TRUSTED_AIR = "no-trusted-air"
     STARTING = "starting"
     INSPECTION = "inspection"
+    DOOR_OPENED = "door-opened"
+    SETTLING_IN = "settling-in"
 
 
 # How long the process alarms wait after a start. Our judgement, the usual on-delay once over.
 STARTING_S = 300.0
 
-# How long a person may keep the door open for an inspection without an alarm. Our judgement.
-LONGEST_INSPECTION_S = 900.0
+# How long after the plant watch saw a door being opened, so that an everyday opening is no alarm
+# and a door that was left open is told by its own. As long as an inspection.
+AFTER_A_DOOR_S = 900.0
+
+# How long a room may take to come to a new setpoint or stage, or after its very first start, before
+# a deviation is one. Our judgement; the hard limits are watched all the while.
+SETTLING_IN_S = 1800.0
 
 # The air must be unknown, or known again, for this long before it counts, so that a single bad
 # sample does not hide an alarm only to tell it anew. Our judgement.
@@ -44,6 +51,8 @@ EFFECTS = frozenset(
     {
         AlarmId.HUMIDIFIER_INEFFECTIVE,
         AlarmId.FAN_INEFFECTIVE,
+        AlarmId.COOLING_INEFFECTIVE,
+        AlarmId.DOOR_OPEN,
         AlarmId.SETPOINT_UNREACHABLE,
     }
 )
@@ -53,6 +62,8 @@ SUPPRESSES: Mapping[Circumstance, frozenset[AlarmId]] = MappingProxyType(
         Circumstance.NO_TRUSTED_AIR: DEVIATIONS | EFFECTS,
         Circumstance.STARTING: DEVIATIONS | EFFECTS,
         Circumstance.INSPECTION: DEVIATIONS | EFFECTS | HARD_LIMITS,
+        Circumstance.DOOR_OPENED: DEVIATIONS | HARD_LIMITS,
+        Circumstance.SETTLING_IN: DEVIATIONS,
     }
 )
 

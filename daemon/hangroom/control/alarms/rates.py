@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Event, Suppression, Tell
-from hangroom.control.alarms.bank import AlarmEvent
 
 # The figures below are the usual ones of ISA-18.2 and EEMUA 191, from memory, not re-read.
 CHATTERS_WITH = 3

@@ -42,6 +42,7 @@ class AlarmState:
     """One alarm's state; replaced, never changed.
 
     `annunciated`: whether anybody was told of it since it was last normal and acknowledged.
+    `told_occurrence`: the last one of its occurrences that anybody was told of.
     `quiet_since_uptime_s`: when it was last annunciated or acknowledged.
     """
 
@@ -51,6 +52,7 @@ class AlarmState:
     annunciated: bool = False
     holds: Mapping[Suppression, Hold] = field(default_factory=dict)
     occurrences: int = 0
+    told_occurrence: int = 0
     quiet_since_uptime_s: float | None = None
 
     @property
@@ -83,7 +85,8 @@ _RAISED_AGAIN = replace(_UNSEEN, tell=Tell.ANNUNCIATE_AGAIN)
 
 # Condition and acknowledgement, then the event. A shelf or a time out of service that ends finds
 # an active alarm unacknowledged, whatever it was before; a suppression by design, which nobody
-# chose, leaves an acknowledgement of the same occurrence standing.
+# chose, leaves an acknowledgement of the same occurrence standing, and `step` does not tell anew of
+# one that was told before.
 MOVES: dict[tuple[Condition, bool], dict[Event, Move]] = {
     (Condition.NORMAL, True): {
         Event.ACTIVATED: _RAISED,
@@ -175,7 +178,9 @@ def step(
     holds = _held(state.holds, event, hold)
     move = MOVES[state.condition, state.acknowledged][event]
     active = move.condition is Condition.ACTIVE
-    tell = Tell.NOTHING if holds and move.tell in ANNUNCIATING else move.tell
+    occurrences = state.occurrences + (move.condition is not state.condition and active)
+    known = event is Event.UNSUPPRESSED and state.told_occurrence == occurrences
+    tell = Tell.NOTHING if (holds or known) and move.tell in ANNUNCIATING else move.tell
     annunciated = state.annunciated or tell in ANNUNCIATING
     # What came and went while suppressed was told to nobody, so nobody has to acknowledge it.
     acknowledged = move.acknowledged or (not active and not annunciated)
@@ -187,7 +192,8 @@ def step(
             latched=not move.unlatches and (state.latched or (latching and tell in ANNUNCIATING)),
             annunciated=annunciated and (active or not acknowledged),
             holds=holds,
-            occurrences=state.occurrences + (move.condition is not state.condition and active),
+            occurrences=occurrences,
+            told_occurrence=occurrences if tell in ANNUNCIATING else state.told_occurrence,
             quiet_since_uptime_s=uptime_s if quiet_from_now else state.quiet_since_uptime_s,
         ),
         tell,

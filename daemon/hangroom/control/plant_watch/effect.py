@@ -1,0 +1,169 @@
+"""What the runs of a humidifier or an exhaust fan do to the water in the air, learned and judged.
+
+A run is looked at from just before it began until it has spread, and held against what runs in this
+room have done before, gram for second. So a small dose is not taken for a failed one, and neither
+the size of the room, nor its leaks, nor the appliance need be known: a controller starts its runs
+at much the same humidity, where the room does much the same by itself each time.
+"""
+
+from dataclasses import dataclass, replace
+from math import inf
+from statistics import fmean
+
+from hangroom.control.plant_watch.trace import Trace, between
+
+# A longer run is looked at after so much of it, and if it does nothing, after as much again.
+LONGEST_LOOK_S = 180.0
+# A run that goes on so soon after it ended is the same one.
+SAME_RUN_S = 40.0
+# Before any run has worked there is nothing to hold one against; then it should do so much, %RH.
+UNLEARNED_PCT = 1.7
+# How far back the air before a run is taken from, and how many samples make a level.
+BEFORE_S = 45.0
+LEAST_FOR_A_LEVEL = 3
+
+# %RH. A run that should do less than the first tells nothing; one that does as much as the second
+# never failed, whatever was to be expected, and as much as the third it worked.
+TELLING_PCT = 0.8
+SOMETHING_PCT = 0.7
+ENOUGH_PCT = 2.5
+# Shares of what was to be expected: below the first a run failed, from the second on it worked.
+FAILED_RATIO = 0.3
+WORKED_RATIO = 0.5
+# So many failed runs one after the other make a finding.
+FAILURES = 3
+# How much one run teaches: more where it did less than was thought. What a room does by itself, as
+# when it comes up to its setpoint after a start, must not be expected of the appliance for long.
+LEARNING_UP_RATIO, LEARNING_DOWN_RATIO = 0.1, 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One run under way or just over.
+
+    `before_g_per_m3`: vapour just before. `goes_on`: the air had no time to come back from the run
+    before, so that a run as good as any may show little. `stretch_uptime_s`: since when it has run
+    without a pause; `ran_s`: how long before that. `ended_uptime_s`: None while it runs. `looks`:
+    how often it was looked at while it ran.
+    """
+
+    began_uptime_s: float
+    before_g_per_m3: float
+    goes_on: bool
+    stretch_uptime_s: float
+    ran_s: float = 0.0
+    ended_uptime_s: float | None = None
+    looks: int = 0
+
+    def on_s(self, uptime_s: float) -> float:
+        """How long it has run by now."""
+        running_s = uptime_s - self.stretch_uptime_s if self.ended_uptime_s is None else 0.0
+        return self.ran_s + running_s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """What is known of a relay's runs.
+
+    `gain_g_per_m3_per_s`: what a second of running moves, in its own direction; None before a run
+    has worked. `difference_g_per_m3`: how much drier it was outside when that was learned, None
+    where that was not known. `failures`: runs that failed one after the other, of `failed_s`
+    together. `moved_pct`, `expected_pct`: of the newest run that told anything, in %RH at the
+    room's temperature.
+    """
+
+    gain_g_per_m3_per_s: float | None = None
+    difference_g_per_m3: float | None = None
+    worked_uptime_s: float = -inf
+    failures: int = 0
+    failed_s: float = 0.0
+    moved_pct: float | None = None
+    expected_pct: float | None = None
+
+
+def begun(trace: Trace, *, goes_on: bool, uptime_s: float) -> Run | None:
+    """Return a run that begins now, or None where the air before it is not known."""
+    before_g_per_m3 = _level_g_per_m3(trace, uptime_s - BEFORE_S, uptime_s)
+    if before_g_per_m3 is None:
+        return None
+    return Run(
+        began_uptime_s=uptime_s,
+        before_g_per_m3=before_g_per_m3,
+        goes_on=goes_on,
+        stretch_uptime_s=uptime_s,
+    )
+
+
+def after_switching(run: Run, *, closed: bool, uptime_s: float) -> Run:
+    """Return the run after its relay was switched: ended, or gone on with."""
+    if closed:
+        return replace(run, stretch_uptime_s=uptime_s, ended_uptime_s=None)
+    return replace(run, ran_s=run.on_s(uptime_s), ended_uptime_s=uptime_s)
+
+
+def is_due(run: Run, *, closed: bool, spread_by_s: float, uptime_s: float) -> bool:
+    """Whether a run can be looked at: it has spread, or runs for long, or the next one begins."""
+    if run.ended_uptime_s is None:
+        return run.on_s(uptime_s) >= LONGEST_LOOK_S * (run.looks + 1)
+    since_s = uptime_s - run.ended_uptime_s
+    return since_s >= spread_by_s or (closed and since_s >= SAME_RUN_S)
+
+
+def rise_g_per_m3(
+    run: Run, trace: Trace, *, spread_s: tuple[float, float], uptime_s: float
+) -> float | None:
+    """Return how much more water is in the air after a run than before, g/m3; None: unknown.
+
+    `spread_s`: from and to how long after its end it shows.
+    """
+    ended_s = run.ended_uptime_s
+    if ended_s is None:
+        after = _level_g_per_m3(trace, uptime_s - BEFORE_S, uptime_s)
+    else:
+        after = _level_g_per_m3(trace, ended_s + spread_s[0], ended_s + spread_s[1])
+    return None if after is None else after - run.before_g_per_m3
+
+
+def _level_g_per_m3(trace: Trace, from_uptime_s: float, to_uptime_s: float) -> float | None:
+    samples = between(trace, from_uptime_s, to_uptime_s)
+    if len(samples) < LEAST_FOR_A_LEVEL:
+        return None
+    return fmean([sample.vapour_g_per_m3 for sample in samples])
+
+
+def after_a_run(
+    effect: Effect,
+    *,
+    moved_pct: float,
+    expected_pct: float,
+    on_s: float,
+    one_pct_g_per_m3: float,
+    uptime_s: float,
+    difference_g_per_m3: float | None = None,
+) -> Effect:
+    """Return what is known after one more run: it worked, failed, did something or told nothing.
+
+    Any but a failed one teaches what a second of running does. `on_s`: how long it ran.
+    """
+    telling = expected_pct >= TELLING_PCT
+    worked = moved_pct >= ENOUGH_PCT or (telling and moved_pct >= WORKED_RATIO * expected_pct)
+    if not worked and not telling:
+        return effect
+    told = replace(effect, moved_pct=moved_pct, expected_pct=expected_pct)
+    if moved_pct < min(SOMETHING_PCT, FAILED_RATIO * expected_pct):
+        return replace(told, failures=effect.failures + 1, failed_s=effect.failed_s + on_s)
+    per_s = moved_pct * one_pct_g_per_m3 / on_s
+    gain = effect.gain_g_per_m3_per_s
+    if gain is None:
+        gain = per_s
+    else:
+        learning_ratio = LEARNING_UP_RATIO if per_s > gain else LEARNING_DOWN_RATIO
+        gain += learning_ratio * (per_s - gain)
+    return replace(
+        told,
+        gain_g_per_m3_per_s=gain,
+        difference_g_per_m3=difference_g_per_m3,
+        worked_uptime_s=uptime_s if worked else effect.worked_uptime_s,
+        failures=0 if worked else effect.failures,
+        failed_s=0.0 if worked else effect.failed_s,
+    )

@@ -1,0 +1,129 @@
+"""A humidifier that does not stop: the air gets wetter by itself, as only mist can make it.
+
+Three ways to tell. Vapour rises faster than it ever does by itself; or the air comes most of the
+way to saturation within two minutes; or, in a large room, it stays near saturation however much is
+aired with drier air.
+"""
+
+from hangroom.control.alarms.delays import Raw, Side, whether
+from hangroom.control.plant_watch.door import Door
+from hangroom.control.plant_watch.effect import Effect
+from hangroom.control.plant_watch.trace import between
+from hangroom.control.plant_watch.view import View
+from hangroom.terms import RelayKind
+
+SATURATED_PCT = 100.0
+# 3 % a minute, seen over 2 min.
+RISES_PCT = 6.0
+RISES_WITHIN_S = 120.0
+# A weak one, or one in a large room, rises more slowly: by this share of what its doses do.
+WEAKENED_RATIO = 0.6
+LEAST_RISE_PCT = 3.0
+SATURATES_RATIO = 0.75
+PINNED_PCT = 95.0
+PINNED_FOR_S = 600.0
+FAN_RECENTLY_S = 180.0
+# For so long a dose still comes up, and is still part of the rise; and it may do so many times
+# what doses usually do.
+DOSE_SHOWS_S, DOSE_SPREADS_S = 60.0, 180.0
+DOSE_MAY_RATIO = 1.5
+# Other things that make the air wetter for a while: a fan's run, the door, ice on the coil.
+FAN_FADES_S = 25.0
+DOOR_SHOWS_S = 300.0
+COIL_GIVES_BACK_S = 300.0
+
+
+def stuck_above_pct(
+    above_pct: float | None,
+    view: View,
+    door: Door,
+    *,
+    doses: Effect,
+    airing_dries: bool | None,
+) -> float | None:
+    """Return above which humidity the air went by itself, None where it did not or is back.
+
+    `above_pct`: the same at the last look. `doses`: what the humidifier's doses usually do.
+    `airing_dries`: whether the exhaust fan lets in drier air, None where that is not known.
+    """
+    if above_pct is not None:
+        return above_pct if max(s.humidity_pct for s in view.now) > above_pct else None
+    if (
+        view.off_for_s(RelayKind.HUMIDIFIER) < DOSE_SHOWS_S
+        or door.is_open
+        or view.uptime_s - door.shut_since_uptime_s < DOOR_SHOWS_S
+        or COIL_GIVES_BACK_S > view.off_for_s(RelayKind.COOLING) > 0.0
+    ):
+        return None
+    target = view.humidity
+    wanted_pct = target.setpoint_pct + target.band_pct if target else PINNED_PCT
+    if min(s.humidity_pct for s in view.now) <= wanted_pct:
+        return None
+    dosed = _dosed_g_per_m3(doses, view)
+    stuck = (
+        (airing_dries and _pinned(view))
+        or (dosed is not None and _saturates(view, dosed))
+        or (dosed is not None and _rises(doses, view, dosed, airing_dries=airing_dries))
+    )
+    return wanted_pct if stuck else None
+
+
+def stuck_on(above_pct: float | None, view: View) -> Raw:
+    """Return the raw condition of a humidifier that does not stop."""
+    known = above_pct is not None or bool(view.before())
+    return Raw(
+        whether(holds=above_pct is not None) if known else Side.UNKNOWN,
+        {"seen_pct": view.now[-1].humidity_pct},
+    )
+
+
+def _dosed_g_per_m3(doses: Effect, view: View) -> float | None:
+    """Return how much the last dose may be lifting the air, g/m3; None where nobody can say."""
+    if view.off_for_s(RelayKind.HUMIDIFIER) >= DOSE_SPREADS_S:
+        return 0.0
+    gain = doses.gain_g_per_m3_per_s
+    ran_s = view.switches[RelayKind.HUMIDIFIER].ran_s
+    return None if gain is None else DOSE_MAY_RATIO * gain * ran_s
+
+
+def _rises(doses: Effect, view: View, dosed_g_per_m3: float, *, airing_dries: bool | None) -> bool:
+    within_s = RISES_WITHIN_S
+    fan_off_s = view.off_for_s(RelayKind.EXHAUST_FAN)
+    if fan_off_s < within_s and not airing_dries:
+        # The fan may have drawn in wetter air, but no longer does so.
+        within_s = fan_off_s - FAN_FADES_S
+    before = view.before(within_s)
+    if within_s < RISES_WITHIN_S / 2.0 or not before:
+        return False
+    one_pct, gain = view.one_pct_g_per_m3, doses.gain_g_per_m3_per_s
+    usual_pct = RISES_PCT if gain is None else WEAKENED_RATIO * gain * RISES_WITHIN_S / one_pct
+    limit_pct = max(LEAST_RISE_PCT, min(RISES_PCT, usual_pct) * within_s / RISES_WITHIN_S)
+    highest = max(s.vapour_g_per_m3 for s in before)
+    rise = min(s.vapour_g_per_m3 for s in view.now) - highest - dosed_g_per_m3
+    return rise >= limit_pct * one_pct
+
+
+def _saturates(view: View, dosed_g_per_m3: float) -> bool:
+    before = view.before(RISES_WITHIN_S)
+    if not before:
+        return False
+    one_pct = view.one_pct_g_per_m3
+    highest = max(before, key=lambda s: s.vapour_g_per_m3)
+    rise = min(s.vapour_g_per_m3 for s in view.now) - highest.vapour_g_per_m3
+    # In humidity, not in vapour: mist cools the air, which then saturates with less.
+    explained_pct = min(SATURATED_PCT, highest.humidity_pct + dosed_g_per_m3 / one_pct)
+    limit_pct = explained_pct + SATURATES_RATIO * (SATURATED_PCT - explained_pct)
+    return rise >= LEAST_RISE_PCT * one_pct and min(s.humidity_pct for s in view.now) >= limit_pct
+
+
+def _pinned(view: View) -> bool:
+    newest_s = view.now[-1].uptime_s
+    return (
+        view.off_for_s(RelayKind.HUMIDIFIER) >= PINNED_FOR_S
+        and view.off_for_s(RelayKind.EXHAUST_FAN) < FAN_RECENTLY_S
+        and view.trace.samples[0].uptime_s <= newest_s - PINNED_FOR_S
+        and all(
+            s.humidity_pct >= PINNED_PCT
+            for s in between(view.trace, newest_s - PINNED_FOR_S, newest_s)
+        )
+    )
