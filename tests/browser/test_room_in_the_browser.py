@@ -106,17 +106,6 @@ def test_without_script_the_page_tells_its_moment_and_never_counts(phone: PhoneM
     expect(one.page.locator(".age").first).to_have_text("as of 09:52:00")
 
 
-def test_another_humidity_can_be_asked_for(phone: PhoneMaker) -> None:
-    one = phone()
-    one.log_in()
-    one.page.click("#room-closet summary")
-    one.page.fill("#setpoint-closet", "78")
-    one.page.click("#room-closet form button")
-    expect(one.page.locator("#room-closet [data-asked]")).to_have_text(
-        "You asked for 78 %: waiting for the controller."
-    )
-
-
 def test_the_page_works_under_its_local_name_on_plain_http(phone: PhoneMaker) -> None:
     one = phone()
     one.log_in("hangroom.local")

@@ -2,12 +2,14 @@
 
 import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from web.daemon import Daemon
 from web.scenario import Scene
 
 
@@ -21,3 +23,12 @@ def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def scene(tmp_path: Path, household: Path) -> Scene:
     """A copy of the household, with a daemon that has just reported."""
     return Scene(folder=Path(shutil.copytree(household, tmp_path / "household")))
+
+
+@pytest.fixture
+def daemon(scene: Scene) -> Iterator[Daemon]:
+    """The daemon of that household, which answers what the page asks."""
+    daemon = Daemon(scene)
+    scene.clock.meanwhile = daemon.tick
+    yield daemon
+    daemon.close()

@@ -1,20 +1,29 @@
 """An invented household for the page's tests: a closet, a fridge, pork and venison sticks."""
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time, timedelta
 from math import exp, sin
 from pathlib import Path
 
 from flask.testing import FlaskClient
 
+from hangroom.alarm_table.log import AlarmEvent
 from hangroom.jobs import daily_look
 from hangroom.settings import Settings, check_settings
 from hangroom.store.batches import NewGroup, NewStick, add_batch
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.journal import Journal
-from hangroom.store.live import LiveBoard, LiveRelay, LiveRoom, LiveSensor, write_board
+from hangroom.store.live import (
+    LiveAir,
+    LiveAlarm,
+    LiveBoard,
+    LiveRelay,
+    LiveRoom,
+    LiveSensor,
+    write_board,
+)
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
 from hangroom.terms import AirReading, Because, Command, RelayKind, Stage
 from hangroom_web.access import set_passphrase
@@ -25,6 +34,8 @@ PASSPHRASE = "juniper berries and mustard seed"
 # Thursday 26 November 2026, 09:52:04 in New York.
 START = datetime(2026, 11, 26, 14, 52, 4, tzinfo=UTC)
 HUNG_AT = datetime(2026, 11, 24, 14, 0, tzinfo=UTC)
+# Older readings count as none, by the settings' own default.
+EXPIRES_S = 30.0
 TOKEN = re.compile(r'name="csrf_token" value="([^"]+)"')
 
 GREEN_G = {"A1": 104.0, "A2": 101.5, "A3": 98.0, "B1": 102.2, "B2": 105.1, "B3": 99.4}
@@ -32,10 +43,14 @@ FRIDGE_GREEN_G = {"F1": 96.0, "F2": 94.5}
 
 
 class FakeClock:
-    """Time moves only when told to; both clocks together unless one is told apart."""
+    """Time moves only when told to; both clocks together.
+
+    `meanwhile` is what goes on in the house while somebody waits.
+    """
 
     def __init__(self, now: datetime = START, uptime_s: float = 90_000.0) -> None:
         self._now, self._uptime_s = now, uptime_s
+        self.meanwhile: Callable[[], None] = lambda: None
 
     def now(self) -> datetime:
         return self._now
@@ -45,6 +60,7 @@ class FakeClock:
 
     def wait_until(self, uptime_s: float) -> None:
         self.move(uptime_s - self._uptime_s)
+        self.meanwhile()
 
     def move(self, by_s: float) -> None:
         self._now += timedelta(seconds=by_s)
@@ -229,8 +245,14 @@ class Scene:
         distrusted: Because | None = None,
         unwritten_rows: int = 3,
         boot_id: str = BOOT,
+        closet: Mapping[str, object] | None = None,
+        alarms: Sequence[LiveAlarm] = (),
+        outside: LiveAir | None = None,
     ) -> LiveBoard:
-        """Let the daemon write its board now."""
+        """Let the daemon write its board now.
+
+        `closet`: what is otherwise in the closet. `alarms`: those beside the rooms.
+        """
         now, uptime_s = self.clock.now(), self.clock.uptime_s()
 
         def sensor(temperature_c: float, humidity_pct: float) -> LiveSensor:
@@ -250,13 +272,19 @@ class Scene:
                 because=Because(code, figures),
             )
 
-        closet = LiveRoom(
+        def air(temperature_c: float, humidity_pct: float) -> LiveAir | None:
+            if distrusted is not None or reading_age_s > EXPIRES_S:
+                return None
+            return LiveAir(temperature_c=temperature_c, humidity_pct=humidity_pct)
+
+        usual_closet = LiveRoom(
             stage=Stage.HANG,
             humidity_setpoint_pct=76.0,
             humidity_band_pct=3.0,
             temperature_setpoint_c=None,
             temperature_band_c=None,
             distrusted=distrusted,
+            air=air(13.1, 75.6),
             sensors={"rail": sensor(13.1, 75.6)},
             relays={
                 RelayKind.HUMIDIFIER: relay("humidifying", 1, closed=True, left_s=25.0),
@@ -270,6 +298,7 @@ class Scene:
             temperature_setpoint_c=4.0,
             temperature_band_c=1.0,
             distrusted=None,
+            air=air(4.2, 78.3),
             sensors={"shelf": sensor(4.2, 78.3)},
             relays={
                 RelayKind.COOLING: relay("cool-enough", 12, closed=False, seen_c=4.2, limit_c=5.0),
@@ -283,17 +312,26 @@ class Scene:
             uptime_s=uptime_s,
             tick_s=2.0,
             unwritten_rows=unwritten_rows,
-            rooms={"closet": closet, "fridge": fridge},
+            rooms={"closet": replace(usual_closet, **(closet or {})), "fridge": fridge},  # type: ignore[arg-type]  # a test names what LiveRoom has
+            alarms=tuple(alarms),
+            outside=outside,
         )
         write_board(self.folder, board)
         return board
 
-    def client(self, *, logged_in: bool = False) -> FlaskClient:
+    def log(self, *events: tuple[str, AlarmEvent]) -> None:
+        """Let the daemon note what happened to alarms."""
+        journal = self._journal(self.clock.now())
+        for scope, event in events:
+            journal.note_alarm(scope, event)
+        journal.flush(now=self.clock.now())
+        journal.close()
+
+    def client(self, *, logged_in: bool = False, who: str = "Ada") -> FlaskClient:
         client = create_app(self.settings, clock=self.clock, boot_id=BOOT).test_client()
         if logged_in:
-            answer = client.post(
-                "/login", data={"passphrase": PASSPHRASE, "csrf_token": token(client, "/login")}
-            )
+            form = {"passphrase": PASSPHRASE, "who": who, "csrf_token": token(client, "/login")}
+            answer = client.post("/login", data=form)
             assert answer.status_code == 303
         return client
 

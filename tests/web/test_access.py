@@ -6,14 +6,20 @@ from flask.testing import FlaskClient
 from web.scenario import PASSPHRASE, Scene, token
 
 from hangroom.errors import InputError, StoreError
+from hangroom.store.database import connect
+from hangroom.store.requests import open_requests
 from hangroom_web.access import Throttle, access, set_passphrase
 from hangroom_web.guard import is_trusted
 
 CHANGES = [
     "/inspect/A1",
     "/batches/new",
-    "/batches/1/pull/1",
+    "/batches/1/groups/A/pull",
     "/rooms/closet/humidity",
+    "/rooms/closet/stage",
+    "/rooms/closet/hand",
+    "/alarms/acknowledge",
+    "/setup/salt/closet/rail",
 ]
 
 
@@ -49,6 +55,44 @@ def test_where_no_passphrase_is_set_the_page_says_how_to_set_one(scene: Scene) -
     html = scene.client().get("/login").get_data(as_text=True)
     assert "hangroom passphrase" in html
     assert 'type="password"' not in html
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked_by"),
+    [
+        ("Ada", "Ada"),
+        ("  Ada \n of  the house ", "Ada of the house"),
+        ("", "the page"),
+        (" ", "the page"),
+        ("x" * 100, "x" * 40),
+    ],
+    ids=["a name", "on one line", "none", "blanks", "a long one"],
+)
+def test_the_name_given_at_log_in_stands_with_what_is_asked(
+    scene: Scene, typed: str, asked_by: str
+) -> None:
+    client = scene.client(logged_in=True, who=typed)
+    form = {"csrf_token": token(client, "/"), "setpoint": "78"}
+    assert client.post("/rooms/closet/humidity", data=form).status_code == 303
+    db = connect(scene.path)
+    (wish,) = open_requests(db)
+    db.close()
+    assert wish.asked_by == asked_by
+
+
+def test_a_wrong_passphrase_does_not_cost_the_name_that_was_typed(scene: Scene) -> None:
+    client = scene.client()
+    form = {"passphrase": "wrong", "who": "Ada", "csrf_token": token(client, "/login")}
+    answer = client.post("/login", data=form)
+    assert answer.status_code == 403
+    assert 'value="Ada"' in answer.text
+
+
+def test_logging_out_forgets_the_name(scene: Scene) -> None:
+    client = scene.client(logged_in=True, who="Ada")
+    client.post("/logout", data={"csrf_token": token(client, "/")})
+    with client.session_transaction() as session:
+        assert "who" not in session
 
 
 def test_a_new_passphrase_ends_every_session(scene: Scene) -> None:
@@ -203,7 +247,7 @@ def test_a_failure_of_the_page_is_told_without_a_traceback(
     def fails(*_args: object) -> None:
         raise ZeroDivisionError("a fault of ours")
 
-    monkeypatch.setattr("hangroom_web.pages.batches.batches", fails)
+    monkeypatch.setattr("hangroom_web.pages.batches.batches_in_short", fails)
     answer = client.get("/batches")
     html = answer.get_data(as_text=True)
     assert answer.status_code == 500
@@ -218,6 +262,6 @@ def test_control_is_said_to_go_on_only_while_the_daemon_reports(
     def fails(*_args: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("hangroom_web.pages.batches.batches", fails)
+    monkeypatch.setattr("hangroom_web.pages.batches.batches_in_short", fails)
     scene.clock.move(60)
     assert "control goes on" not in client.get("/batches").get_data(as_text=True)

@@ -1,6 +1,13 @@
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
-from web.scenario import Scene
+from web.scenario import START, Scene
+
+from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.words import Condition, Suppression
+from hangroom.store.live import LiveAir, LiveAlarm, LiveSensor, LiveStage
+from hangroom.terms import Because
 
 
 def now(scene: Scene) -> dict[str, Any]:
@@ -68,3 +75,74 @@ def test_healthz_is_200_only_while_all_is_fresh(scene: Scene) -> None:
     stale = client.get("/healthz")
     assert stale.status_code == 503
     assert [reason.split(":")[0] for reason in stale.get_json()["reasons"]] == ["Closet", "Fridge"]
+
+
+def test_every_sensor_has_its_values_age_and_worth(scene: Scene) -> None:
+    wet = LiveSensor(
+        reading=scene.report().rooms["fridge"].sensors["shelf"].reading,
+        read_every_s=6.0,
+        distrusted=Because("wet-element", {"lasted_s": 7200.0}),
+    )
+    sensors = {**scene.report().rooms["closet"].sensors, "top": wet}
+    scene.report(closet={"sensors": sensors})
+    told = now(scene)["rooms"]["closet"]["sensors"]
+    assert told["rail"] == {
+        "temperature_c": 13.1,
+        "humidity_pct": 75.6,
+        "age_s": 4.0,
+        "state": "live",
+        "shown": "13.1 °C, 75.6 %",
+        "said": "trusted",
+    }
+    # What is not trusted may be looked at in words, but is no value for another program.
+    assert (told["top"]["temperature_c"], told["top"]["humidity_pct"]) == (None, None)
+    assert told["top"]["said"] == "not trusted: the sensor has been wet for 2 h"
+
+
+def test_an_old_sensor_has_no_values_at_all(scene: Scene) -> None:
+    scene.clock.move(600)
+    told = now(scene)["rooms"]["closet"]["sensors"]["rail"]
+    assert (told["temperature_c"], told["humidity_pct"], told["shown"]) == (None, None, "")
+    assert told["said"] == "silent since 09:52"
+
+
+def test_the_outside_is_told_only_while_it_is_known(scene: Scene) -> None:
+    assert now(scene)["outside"] is None
+    scene.report(outside=LiveAir(temperature_c=8.2, humidity_pct=61.0))
+    assert now(scene)["outside"] == {
+        "temperature_c": 8.2,
+        "humidity_pct": 61.0,
+        "said": "Outside 8.2 °C, 61.0 %",
+    }
+    scene.clock.move(60)
+    assert now(scene)["outside"] is None
+
+
+def test_no_stage_door_or_relay_is_told_as_of_now_by_a_silent_daemon(scene: Scene) -> None:
+    end = START + timedelta(minutes=30)
+    run = LiveStage(since_at=START, ends_at=end, then=None, by="Ada")
+    scene.report(closet={"stage_run": run, "inspection_ends_at": end})
+    assert now(scene)["rooms"]["closet"]["door"] is not None
+    scene.clock.move(60)
+    closet = now(scene)["rooms"]["closet"]
+    assert (closet["stage_run"], closet["door"]) == (None, None)
+
+
+def test_the_mark_of_the_alarms_changes_with_their_state_alone(scene: Scene) -> None:
+    door = LiveAlarm(
+        alarm=AlarmId.DOOR_OPEN,
+        scope="room closet",
+        condition=Condition.ACTIVE,
+        acknowledged=False,
+        latched=False,
+        suppression=Suppression.NONE,
+        occurrences=1,
+        since_at=START,
+    )
+    marks = [now(scene)["alarms_mark"]]
+    for alarm in (door, door, replace(door, acknowledged=True)):
+        scene.clock.move(120)
+        scene.report(closet={"alarms": (alarm,)})
+        marks.append(now(scene)["alarms_mark"])
+    assert marks[1] == marks[2]
+    assert len(set(marks)) == 3

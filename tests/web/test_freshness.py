@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 from web.scenario import BOOT, Scene
 
@@ -35,21 +37,21 @@ def board(scene: Scene) -> LiveBoard:
 def test_a_reading_ages_from_live_to_late_to_stale(
     board: LiveBoard, age_s: float, freshness: Freshness
 ) -> None:
-    room = board.rooms["closet"]
+    sensor = board.rooms["closet"].sensors["rail"]
     at_s = board.uptime_s + age_s
-    assert reading_freshness(room.sensors["rail"], room, alive=True, uptime_s=at_s) == freshness
+    assert reading_freshness(sensor, alive=True, uptime_s=at_s) == freshness
 
 
 def test_no_reading_is_live_under_a_dead_daemon(board: LiveBoard) -> None:
-    room = board.rooms["closet"]
-    told = reading_freshness(room.sensors["rail"], room, alive=False, uptime_s=board.uptime_s)
+    sensor = board.rooms["closet"].sensors["rail"]
+    told = reading_freshness(sensor, alive=False, uptime_s=board.uptime_s)
     assert told == Freshness.STALE
 
 
-def test_a_fresh_value_that_cannot_be_shows_no_digits(scene: Scene) -> None:
-    board = scene.report(reading_age_s=0.0, distrusted=Because("implausible-reading"))
-    room = board.rooms["closet"]
-    told = reading_freshness(room.sensors["rail"], room, alive=True, uptime_s=board.uptime_s)
+def test_a_fresh_value_that_cannot_be_shows_no_digits(board: LiveBoard) -> None:
+    sensor = board.rooms["closet"].sensors["rail"]
+    sensor = replace(sensor, distrusted=Because("implausible-reading"))
+    told = reading_freshness(sensor, alive=True, uptime_s=board.uptime_s)
     assert told == Freshness.DOUBTED
     assert not told.shows_digits
 

@@ -119,6 +119,7 @@ def test_an_answer_counts_only_for_the_weight_that_was_asked_about(
     ("weight", "question"),
     [
         pytest.param("8.2", "a tenth of the last weight. Did you mean 82?", id="a tenth"),
+        pytest.param("0.18", "0.18 g looks like pounds. Did you mean 81.65?", id="pounds"),
         pytest.param("90", "heavier than the 86.6 g of Wed", id="heavier"),
         pytest.param("50", "less than the 86.6 g of Wed", id="lost too much"),
     ],

@@ -171,11 +171,11 @@ def test_coordinates_are_short(value: float, written: str) -> None:
 
 def test_yields_are_drawn_for_each_stick_with_the_target() -> None:
     curves = [Curve(tag=tag, points=[(SINCE, 88.0), (NOW, 82.0)]) for tag in ("A1", "A2")]
-    picture = draw_yields(curves, target_pct=72.0, told=None, now=NOW, zone=ZoneInfo("UTC"))
+    picture = draw_yields(curves, target_pct=72.0, told=None, until=NOW, zone=ZoneInfo("UTC"))
     assert len(paths(picture, "curve")) == 2
     assert len(paths(picture, "target")) == 1
     assert "Yields from 88.0 down to 82.0 %; target 72 % of green weight." in picture
 
 
 def test_nothing_weighed_draws_nothing() -> None:
-    assert draw_yields([], target_pct=72.0, told=None, now=NOW, zone=ZoneInfo("UTC")) == ""
+    assert draw_yields([], target_pct=72.0, told=None, until=NOW, zone=ZoneInfo("UTC")) == ""

@@ -1,8 +1,11 @@
 import re
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from web.scenario import Scene
 
+from hangroom.store.live import LiveAir
 from hangroom.terms import Because
 from hangroom_web.words import _
 
@@ -57,6 +60,42 @@ def test_a_silent_sensor_takes_the_digits_of_its_room(scene: Scene) -> None:
     assert digits(html) == [DASH] * 4
     assert "Closet: no good reading for 7 min." in html
     assert "Humidifier on since 09:51" in html  # the daemon lives: its relays are known
+
+
+def test_the_air_shown_is_what_control_believes_and_not_one_sensors(scene: Scene) -> None:
+    rail = scene.report().rooms["closet"].sensors["rail"]
+    assert rail.reading is not None
+    top = replace(rail, reading=replace(rail.reading, temperature_c=14.1, humidity_pct=79.6))
+    # The mean of two sensors, as control votes.
+    air = LiveAir(temperature_c=13.6, humidity_pct=77.6)
+    scene.report(closet={"sensors": {"rail": rail, "top": top}, "air": air})
+    html = page(scene)
+    assert digits(html)[:2] == ["13.6", "77.6"]
+    assert "<strong>top</strong> <span data-shown>14.1 °C, 79.6 %</span>" in html
+
+
+def test_a_fresh_sensor_that_control_does_not_trust_is_not_shown_as_the_air(scene: Scene) -> None:
+    scene.report(closet={"air": None, "distrusted": Because("wet-element", {"lasted_s": 7200.0})})
+    html = page(scene)
+    assert digits(html)[:2] == [DASH, DASH]
+    assert "Not trusted: the sensor has been wet for 2 h. Check the sensor and its wire." in html
+
+
+def test_the_age_is_that_of_a_sensor_behind_the_air(scene: Scene) -> None:
+    rail = scene.report().rooms["closet"].sensors["rail"]
+    assert rail.reading is not None
+    late = replace(
+        rail.reading,
+        taken_uptime_s=rail.reading.taken_uptime_s - 11.0,
+        taken_at=rail.reading.taken_at - timedelta(seconds=11),
+    )
+    sensors = {
+        "rail": replace(rail, reading=late),
+        "top": replace(rail, distrusted=Because("wet-element", {"lasted_s": 60.0})),
+    }
+    scene.report(closet={"sensors": sensors})
+    closet = scene.client().get("/api/v1/now").get_json()["rooms"]["closet"]
+    assert (closet["temperature"]["age_s"], closet["temperature"]["state"]) == (15.0, "late")
 
 
 def test_a_value_that_cannot_be_is_not_shown(scene: Scene) -> None:
@@ -150,7 +189,10 @@ def test_pictures_carry_a_sentence_for_those_who_cannot_see_them(scene: Scene) -
     assert any("Last 24 hours: Temperature" in label for label in labels)
 
 
-@pytest.mark.parametrize("path", ["/", "/inspect", "/batches", "/batches/1", "/login"])
+@pytest.mark.parametrize(
+    "path",
+    ["/", "/inspect", "/batches", "/batches/1", "/login", "/rooms/closet", "/alarms", "/setup"],
+)
 def test_no_page_judges_the_food(scene: Scene, path: str) -> None:
     words = re.sub(r"<[^>]*>", " ", page(scene, path)).lower()
     assert not re.search(r"\bsafe\b|\bready to eat\b|\bok\b", words)

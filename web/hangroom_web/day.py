@@ -8,7 +8,7 @@ from itertools import pairwise
 from hangroom.store.history import Bucket, Switching
 from hangroom.terms import RelayKind
 from hangroom.units import Units, temperature_shown
-from hangroom_web.status import RELAY_NAMES
+from hangroom_web.relays import RELAY_NAMES
 from hangroom_web.words import _
 
 HOURS = 24

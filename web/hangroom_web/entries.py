@@ -8,6 +8,7 @@ from typing import TypeVar
 from hangroom.errors import InputError
 from hangroom.store.weigh_ins import NewWeighIn
 from hangroom.units import Units, length_stored, weight_stored
+from hangroom_web.surface import read_surface
 from hangroom_web.words import _
 
 T = TypeVar("T")
@@ -29,7 +30,7 @@ class Faults:
 
 
 def read_entry(
-    form: Mapping[str, str], *, tag: str, taken_at: datetime, units: Units
+    form: Mapping[str, str], *, tag: str, taken_at: datetime, units: Units, by: str
 ) -> NewWeighIn | Faults:
     """Return the weigh-in that a form holds, SI, or every fault found in it."""
     faults: dict[str, str] = {}
@@ -46,6 +47,7 @@ def read_entry(
     wrinkle_mm = field("wrinkle", _wrinkle_mm)
     diameter_mm = field("diameter", lambda typed: _diameter_mm(typed, units))
     note = field("note", _note)
+    surface = field("surface", lambda _unused: read_surface(form))
     key = field("key", _key)
     if faults or weight_g is None or key is None:
         return Faults(by_field=faults)
@@ -58,6 +60,9 @@ def read_entry(
         wrinkle_mm=wrinkle_mm,
         diameter_mm=diameter_mm,
         note=note or "",
+        surface=surface,
+        entered_at=taken_at,
+        entered_by=by,
     )
 
 

@@ -6,7 +6,7 @@ both run in the same boot. Whatever cannot be judged counts as old.
 
 from enum import StrEnum
 
-from hangroom.store.live import LiveBoard, LiveRoom, LiveSensor
+from hangroom.store.live import LiveBoard, LiveSensor
 
 # The daemon is given up after this many ticks without a new board, but never sooner than
 # FEWEST_SILENT_S: one slow write to a busy card must not make the page cry wolf. With a page that
@@ -67,16 +67,14 @@ def ask_again_s(board: LiveBoard | None, *, boot_id: str, uptime_s: float) -> fl
     return ASK_EVERY_S if left_s < 0 else min(ASK_EVERY_S, left_s + 0.5)
 
 
-def reading_freshness(
-    sensor: LiveSensor, room: LiveRoom, *, alive: bool, uptime_s: float
-) -> Freshness:
+def reading_freshness(sensor: LiveSensor, *, alive: bool, uptime_s: float) -> Freshness:
     """Return how far one sensor's newest reading may be shown, given whether the daemon lives."""
     if sensor.reading is None:
         return Freshness.NONE
     age_s = uptime_s - sensor.reading.taken_uptime_s
     if not alive or not 0 <= age_s <= LATE_INTERVALS * sensor.read_every_s:
         return Freshness.STALE
-    if room.distrusted is not None and room.distrusted.code == "implausible-reading":
+    if sensor.distrusted is not None:
         return Freshness.DOUBTED
     return Freshness.LIVE if age_s <= LIVE_INTERVALS * sensor.read_every_s else Freshness.LATE
 

@@ -1,4 +1,4 @@
-"""Who may ask at all: the host a request names, and the page that a change comes from."""
+"""Who may ask at all, and how much they may send: host, origin, size."""
 
 from ipaddress import ip_address
 from urllib.parse import urlsplit
@@ -6,7 +6,15 @@ from urllib.parse import urlsplit
 from flask import Flask, abort, request
 from werkzeug.exceptions import SecurityError
 
+from hangroom_web.pages.login import logged_in
+from hangroom_web.server import BODY_BYTES, LARGEST_BODY_BYTES
 from hangroom_web.site import site
+
+# Where more is taken than in other forms, and only from those who may act: photos, logger's files.
+LARGER_BYTES = {
+    "batches.photos.add": LARGEST_BODY_BYTES,
+    "batches.series.add_many": 8 * BODY_BYTES,
+}
 
 LOCAL_NAMES = frozenset({"localhost"})
 LOOKING = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -16,6 +24,7 @@ def register_guard(app: Flask) -> None:
     """Check every request of the app before anything else does."""
     app.before_request(_check_host)
     app.before_request(_check_origin)
+    app.before_request(_set_size)
 
 
 def is_trusted(host: str | None, names: tuple[str, ...]) -> bool:
@@ -59,3 +68,11 @@ def _check_origin() -> None:
     known = {name.lower() for name in site().settings.web.hosts}
     if sent_from.netloc != request.host and (sent_from.hostname or "") not in known:
         abort(403, "origin")
+
+
+def _set_size() -> None:
+    """Let those who may act send photos and logger's files, before anything reads the body."""
+    larger_bytes = LARGER_BYTES.get(request.endpoint or "")
+    if larger_bytes is not None and request.method not in LOOKING and logged_in():
+        request.max_content_length = larger_bytes
+        request.max_form_memory_size = min(larger_bytes, LARGER_BYTES["batches.series.add_many"])

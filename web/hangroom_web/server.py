@@ -12,10 +12,15 @@ from waitress.server import create_server
 
 from hangroom.errors import HangroomError
 from hangroom.settings import Settings
+from hangroom.store.record.photos import MOST_BYTES
 from hangroom_web.words import _
 
 THREADS = 6
 BODY_BYTES = 256 * 1024
+
+# What the largest form may bring: a photo as large as is kept, and its fields. The app itself
+# refuses more than `BODY_BYTES` wherever no photo or file is asked for.
+LARGEST_BODY_BYTES = MOST_BYTES + BODY_BYTES
 
 
 def serve(app: Flask, settings: Settings) -> None:
@@ -33,7 +38,7 @@ def serve(app: Flask, settings: Settings) -> None:
         app,
         sockets=[listening],
         threads=THREADS,
-        max_request_body_size=BODY_BYTES,
+        max_request_body_size=LARGEST_BODY_BYTES,
         ident=None,
         clear_untrusted_proxy_headers=True,
     )

@@ -8,12 +8,17 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
+from hangroom.store.live import LiveAir
 from hangroom.terms import AirReading
-from hangroom.units import Units, temperature_shown
+from hangroom.units import Units, say_temperature, temperature_shown
+from hangroom_web.alarms import AlarmNow, mark_of
 from hangroom_web.dates import say_moment
 from hangroom_web.gather import room_status
+from hangroom_web.relays import RelayNow
+from hangroom_web.rooms import RoomNow
+from hangroom_web.sensors import SensorNow, last_good
 from hangroom_web.site import site
-from hangroom_web.status import RelayNow, RoomNow, Status, last_good
+from hangroom_web.status import Status
 from hangroom_web.words import _
 
 api = Blueprint("api", __name__)
@@ -43,6 +48,13 @@ def status_json(status: Status) -> dict[str, Any]:
             "age_s": _rounded(status.board_age_s),
         },
         "troubles": list(status.troubles),
+        "alarms": [_alarm(alarm) for alarm in status.alarms],
+        "alarms_mark": mark_of(status.alarms),
+        "strip": [
+            {"word": line.loudness.word, "said": line.said, "loudness": str(line.loudness)}
+            for line in status.strip
+        ],
+        "outside": _outside(status),
         "rooms": {room.name: _room(room, status.at) for room in status.rooms},
     }
 
@@ -59,6 +71,7 @@ def _room(room: RoomNow, at: datetime) -> dict[str, Any]:
     return {
         "title": room.title,
         "stage": room.stage,
+        "stage_run": _stage_run(room),
         "said": None if shown else reading.said,
         "lost": if_lost(reading.reading, at),
         "temperature": {
@@ -76,7 +89,12 @@ def _room(room: RoomNow, at: datetime) -> dict[str, Any]:
             "last_good": _last_good("humidity_pct", old, reading.age_s),
         },
         "humidity_setpoint_pct": room.humidity_setpoint_pct,
+        "temperature_setpoint_c": room.temperature_setpoint_c,
+        "temperature_wanted": say_set_to(room.temperature_wanted),
+        "humidity_wanted": say_set_to(room.humidity_wanted),
+        "sensors": {sensor.name: _sensor(sensor) for sensor in room.sensors},
         "relays": {str(relay.kind): _relay(relay) for relay in room.relays},
+        "door": room.door or None,
         "asked": room.asked,
     }
 
@@ -116,6 +134,65 @@ def _relay(relay: RelayNow) -> dict[str, Any]:
         "since": _iso(relay.since_at) if relay.since_at else None,
         "because": relay.because,
         "said": relay.said,
+        "by_hand": relay.by_hand or None,
+        "locked_out": relay.locked_out,
+        "dose_s": relay.dose_s,
+    }
+
+
+def _sensor(sensor: SensorNow) -> dict[str, Any]:
+    fresh = sensor.freshness.shows_digits and sensor.reading is not None
+    return {
+        "temperature_c": sensor.reading.temperature_c if fresh and sensor.reading else None,
+        "humidity_pct": sensor.reading.humidity_pct if fresh and sensor.reading else None,
+        "age_s": _rounded(sensor.age_s),
+        "state": str(sensor.freshness),
+        "shown": sensor.shown,
+        "said": sensor.said,
+    }
+
+
+def _stage_run(room: RoomNow) -> dict[str, Any] | None:
+    run = room.stage_run
+    if run is None:
+        return None
+    gone_ratio = None if run.gone_ratio is None else round(run.gone_ratio, 2)
+    return {"said": run.said, "begun": run.begun, "gone_ratio": gone_ratio}
+
+
+def _alarm(alarm: AlarmNow) -> dict[str, Any]:
+    return {
+        "alarm": str(alarm.alarm),
+        "scope": alarm.scope,
+        "where": alarm.where,
+        "title": alarm.title,
+        "priority": str(alarm.row.priority),
+        "needs_somebody": alarm.needs_somebody,
+        "state": alarm.state,
+        "said": alarm.said,
+    }
+
+
+def say_set_to(wanted: str | None) -> str:
+    """Return for example 'set to 76 ± 3 %', or that the air comes as it comes."""
+    return _("set to {}").format(wanted) if wanted else _("as it comes")
+
+
+def say_outside(air: LiveAir, units: Units) -> str:
+    """Return for example 'Outside 8.2 °C, 61.0 %'."""
+    return _("Outside {temperature}, {humidity:.1f} %").format(
+        temperature=say_temperature(air.temperature_c, units), humidity=air.humidity_pct
+    )
+
+
+def _outside(status: Status) -> dict[str, Any] | None:
+    air = status.outside
+    if air is None:
+        return None
+    return {
+        "temperature_c": air.temperature_c,
+        "humidity_pct": air.humidity_pct,
+        "said": say_outside(air, site().units),
     }
 
 

@@ -14,8 +14,8 @@ from hangroom_web.words import _
 
 LEFT, RIGHT, WIDTH = 34.0, 330.0, 336.0
 TOP, HEIGHT = 22.0, 150.0
-# Day labels nearer than this would touch.
-DAY_LABEL_PX = 56.0
+# Day labels nearer than this would touch; days' lines nearer than this would be a grey ground.
+DAY_LABEL_PX, DAY_LINE_PX = 56.0, 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,23 +31,27 @@ def draw_yields(
     *,
     target_pct: float,
     told: Estimate | None,
-    now: datetime,
+    until: datetime,
+    ended: bool = False,
     zone: ZoneInfo,
 ) -> Markup:
-    """Return the picture; what `told` expects is drawn as a dashed line and its range."""
+    """Return the picture; what `told` expects is drawn as a dashed line and its range.
+
+    `until` is now, or when the group was pulled where it has `ended`.
+    """
     window = told.window if told else None
     moments = [at for curve in curves for at, _y in curve.points]
     values = [pct for curve in curves for _at, pct in curve.points]
     if not moments:
         return Markup("")
     since = min(moments)
-    until = max([now, *moments, *((window.latest_at,) if window else ())])
-    until = min(until, now + timedelta(days=10)) + timedelta(hours=4)
+    right_at = max([until, *moments, *((window.latest_at,) if window else ())])
+    right_at = min(right_at, until + timedelta(days=10)) + timedelta(hours=4)
     low = 5.0 * ((min([*values, target_pct]) - 1.0) // 5.0)
     high = 5.0 * -(-(max([*values, target_pct]) + 1.0) // 5.0)
 
     def x(at: datetime) -> float:
-        return LEFT + (RIGHT - LEFT) * float(min(1.0, (at - since) / (until - since)))
+        return LEFT + (RIGHT - LEFT) * float(min(1.0, (at - since) / (right_at - since)))
 
     def y(pct: float) -> float:
         return TOP + HEIGHT * (high - pct) / (high - low)
@@ -57,7 +61,7 @@ def draw_yields(
         pct = low + 5.0 * step
         parts.append(line(LEFT, y(pct), RIGHT, y(pct), css="rule"))
         parts.append(text(LEFT - 5.0, y(pct) + 4.0, f"{pct:g}", css="small", anchor="end"))
-    parts.extend(_days(since, until, zone, x))
+    parts.extend(_days(since, right_at, zone, x))
     if window is not None:
         left, right = x(window.earliest_at), x(window.latest_at)
         parts.append(rect(left, y(target_pct) - 6.0, right - left, 12.0, css="window"))
@@ -80,8 +84,9 @@ def draw_yields(
             Markup('<circle class="dot" cx="{}" cy="{}" r="3"/>').format(n(px), n(py))
             for px, py in dots
         )
-    parts.append(line(x(now), TOP, x(now), TOP + HEIGHT, css="today"))
-    parts.append(text(x(now), TOP + HEIGHT + 32.0, _("now"), css="small", anchor="middle"))
+    said = _("pulled") if ended else _("now")
+    parts.append(line(x(until), TOP, x(until), TOP + HEIGHT, css="today"))
+    parts.append(text(x(until), TOP + HEIGHT + 32.0, said, css="small", anchor="middle"))
     label = _(
         "Yields from {first:.1f} down to {last:.1f} %; target {target:g} % of green weight."
     ).format(first=max(values), last=min(values), target=target_pct)
@@ -92,10 +97,13 @@ def _days(
     since: datetime, until: datetime, zone: ZoneInfo, x: Callable[[datetime], float]
 ) -> list[Markup]:
     parts: list[Markup] = []
-    last_label = -DAY_LABEL_PX
+    last_label, last_line = -DAY_LABEL_PX, -DAY_LINE_PX
     midnight = since.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
     while (midnight := midnight + timedelta(days=1)) < until:
         place = x(midnight)
+        if place - last_line < DAY_LINE_PX:
+            continue
+        last_line = place
         parts.append(line(place, TOP, place, TOP + HEIGHT + 4.0, css="rule"))
         if place - last_label >= DAY_LABEL_PX and place < RIGHT - 20.0:
             parts.append(

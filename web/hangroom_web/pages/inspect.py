@@ -9,14 +9,15 @@ from flask import Blueprint, abort, redirect, render_template, request, url_for
 from markupsafe import Markup
 from werkzeug.wrappers import Response
 
-from hangroom.store.batches import Stick, batches
+from hangroom.product.slips import expected_g
+from hangroom.store.batches import Stick, hanging_batches
 from hangroom.store.weigh_ins import add_weigh_in
 from hangroom.units import say_weight
 from hangroom_web.dates import day_of, say_since
 from hangroom_web.draw.rail import coin
 from hangroom_web.entries import SQUEEZES, WRINKLES_MM, Faults, read_entry
 from hangroom_web.look import DueStick, Look, say_next
-from hangroom_web.pages.login import acting
+from hangroom_web.pages.login import acting, who
 from hangroom_web.pages.room import current_look
 from hangroom_web.rail import (
     drawn,
@@ -27,8 +28,9 @@ from hangroom_web.rail import (
     weighed_on,
 )
 from hangroom_web.site import records, site
-from hangroom_web.slips import Slip, expected_g, slip_in
-from hangroom_web.words import _
+from hangroom_web.slips import Slip, slip_in
+from hangroom_web.surface import SURFACE_CHOICES, say_surface
+from hangroom_web.words import _, sentence
 
 inspect_pages = Blueprint("inspect", __name__)
 
@@ -46,6 +48,7 @@ class Card:
     facts: list[tuple[str, str]]
     key: str
     saved: str = ""
+    photo: str = ""
     typed: Mapping[str, str] = field(default_factory=dict)
     faults: Mapping[str, str] = field(default_factory=dict)
     slip: Slip | None = None
@@ -63,20 +66,20 @@ def weigh(tag: str) -> Response | str | tuple[str, int]:
     """Store one stick's entry, or give the card back with a question or with what is wrong."""
     form = request.form
     with records() as db:
-        found = _stick(current_look(db, batches(db)), tag)
+        found = _stick(current_look(db, hanging_batches(db)), tag)
         typed = form.to_dict()
         # An answer counts only for the weight that was asked about, not for one typed since.
         answered = typed.get("asked") == typed.get("weight")
         if answered and "use" in typed:
             typed["weight"] = typed["use"]
-        entry = read_entry(typed, tag=tag, taken_at=site().now(), units=site().units)
+        entry = read_entry(typed, tag=tag, taken_at=site().now(), units=site().units, by=who())
         if isinstance(entry, Faults):
             return _card_again(_card(found, typed=typed, faults=entry.by_field), 422)
         slip = _slip(found, entry.weight_g)
         if slip is not None and not (answered and typed.get("keep") == slip.keep):
             return _card_again(_card(found, typed=typed, slip=slip), 200)
         add_weigh_in(db, entry)
-        look = current_look(db, batches(db))
+        look = current_look(db, hanging_batches(db))
     if "part" in request.args:
         return render_template("_card.html", card=_card(_stick(look, tag)))
     waiting = [s for s in _shown(look, everything="all" in form) if not s.done]
@@ -95,7 +98,7 @@ def _card_again(card: Card, code: int) -> tuple[str, int]:
 def _page(again: Card | None = None) -> str:
     everything = "all" in request.values
     with records() as db:
-        kept = batches(db)
+        kept = hanging_batches(db)
         look = current_look(db, kept)
     shown = _shown(look, everything=everything)
     cards = [
@@ -117,6 +120,7 @@ def _scales() -> dict[str, object]:
     return {
         "squeezes": SQUEEZES,
         "wrinkles": [(f"{mm:g}", WRINKLE_WORDS[mm]) for mm in WRINKLES_MM],
+        "surfaces": SURFACE_CHOICES,
     }
 
 
@@ -149,6 +153,7 @@ def _card(
         facts=_facts(one),
         key=(typed or {}).get("key") or secrets.token_hex(16),
         saved=_saved(stick) if typed is None and one.done else "",
+        photo=_photo(one) if typed is None and one.done else "",
         typed=typed or {},
         faults=faults or {},
         slip=slip,
@@ -193,9 +198,21 @@ def _saved(stick: Stick) -> str:
     look = weighed_on(stick, day_of(now, zone), zone)
     if look is None:
         return ""
-    return _("{weight}. {change}").format(
-        weight=say_weight(look.weight_g, site().units),
-        change=say_change(stick, look, zone, now=now),
+    told = [
+        say_weight(look.weight_g, site().units),
+        say_change(stick, look, zone, now=now),
+        sentence(say_surface(look.surface)),
+    ]
+    return ". ".join(part for part in told if part)
+
+
+def _photo(one: DueStick) -> str:
+    """Return where a photo is added to the newest weigh-in of a stick."""
+    return url_for(
+        "batches.photos.photos",
+        number=one.hung.batch.number,
+        of=one.stick.weigh_ins[-1].key,
+        group=one.hung.group.letter,
     )
 
 

@@ -25,6 +25,9 @@ from hangroom_web.words import _
 
 login_pages = Blueprint("login", __name__)
 
+# The record keeps names; one that fills a line is no name.
+LONGEST_NAME = 40
+
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -36,6 +39,11 @@ def logged_in() -> bool:
     except StoreError:
         return False
     return held.passphrase_hash is not None and session.get("mark") == held.mark
+
+
+def who() -> str:
+    """Return who acts in this browser: the name given at log-in, or the page where none was."""
+    return str(session.get("who") or _("the page"))
 
 
 def acting(page: Callable[P, R]) -> Callable[P, R]:
@@ -72,6 +80,7 @@ def log_in() -> Response | tuple[str, int]:
     session.clear()
     session.permanent = True
     session["mark"] = held.mark
+    session["who"] = " ".join(request.form.get("who", "").split())[:LONGEST_NAME]
     return redirect(_next(), 303)
 
 
@@ -94,6 +103,8 @@ def _form(fault: str = "") -> str:
         fault=fault,
         next=_next(),
         logged_in=logged_in(),
+        longest_name=LONGEST_NAME,
+        who=request.form.get("who", ""),
     )
 
 

@@ -1,31 +1,33 @@
-"""Room: the two-second glance, the rail, the last day; and the wish for another setpoint."""
+"""Room: the two-second glance, the rail, the last day."""
 
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from flask import Blueprint, abort, redirect, render_template, request, url_for
+from flask import Blueprint, render_template, request
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
 from sqlite_utils import Database
-from werkzeug.wrappers import Response
 
-from hangroom.errors import InputError, StoreError
+from hangroom.errors import StoreError
 from hangroom.store.batches import Batch, batches
 from hangroom.store.history import air_buckets, daemon_runs, switchings
 from hangroom.store.reminders import latest_reminders
-from hangroom.store.requests import Kind, ask
-from hangroom.units import say_length, say_weight, typed_number
-from hangroom_web.api.now import digits_c, digits_pct, if_lost
+from hangroom.terms import LONGEST_INSPECTION_S
+from hangroom.units import say_length, say_weight
+from hangroom_web.alarms import waiting
+from hangroom_web.api.now import digits_c, digits_pct, if_lost, say_outside, say_set_to
 from hangroom_web.day import BUCKET_S, HOURS, Day, day_of_room, say_day
 from hangroom_web.draw.day import draw_day
 from hangroom_web.draw.rail import RailGroup, rail
+from hangroom_web.freshness import is_alive
 from hangroom_web.gather import room_status
 from hangroom_web.look import Look, look_at, say_due, say_next
-from hangroom_web.pages.login import acting, logged_in
+from hangroom_web.pages.login import logged_in
 from hangroom_web.rail import HangingGroup, drawn, group_estimate, hanging, say_window
-from hangroom_web.site import records, site
-from hangroom_web.status import RoomNow, Status
+from hangroom_web.rooms import RoomNow
+from hangroom_web.site import live_board, records, site
+from hangroom_web.status import Status
 from hangroom_web.words import _
 
 room_pages = Blueprint("room", __name__)
@@ -58,40 +60,28 @@ def rooms() -> str:
     zone, now = site().zone, site().now()
     return render_template(
         "room.html",
-        status=status,
-        title=_title(status),
-        lost={room.name: if_lost(room.reading.reading, status.at) for room in status.rooms},
-        digits_c=digits_c,
-        digits_pct=digits_pct,
+        **live_parts(status),
         look=look,
         due=say_due(look, zone, now=now) if look else None,
         next_look=say_next(look, zone) if look else None,
         walls=walls,
-        key=secrets.token_hex(16),
     )
 
 
-@room_pages.post("/rooms/<name>/humidity")
-@acting
-def ask_humidity(name: str) -> Response:
-    """Note the wish for another humidity setpoint; the daemon checks it and answers."""
-    room = site().settings.room.get(name)
-    if room is None or room.humidity is None:
-        abort(404)
-    value_pct = typed_number(request.form.get("setpoint", ""), what=_("setpoint"))
-    if not 0 < value_pct < 100:  # noqa: PLR2004 - percent
-        raise InputError(_("A humidity lies between 0 and 100 %. Nothing was changed."))
-    with records() as db:
-        ask(
-            db,
-            key=request.form.get("key") or secrets.token_hex(16),
-            kind=Kind.HUMIDITY_SETPOINT,
-            room=name,
-            body={"value": value_pct},
-            asked_by=_("the page"),
-            now=site().now(),
-        )
-    return redirect(url_for("room.rooms", _anchor=f"room-{name}"), 303)
+def live_parts(status: Status) -> dict[str, object]:
+    """Return what the templates with live cards need besides the cards' rooms."""
+    return {
+        "status": status,
+        "title": _title(status),
+        "lost": {room.name: if_lost(room.reading.reading, status.at) for room in status.rooms},
+        "digits_c": digits_c,
+        "digits_pct": digits_pct,
+        "set_to": say_set_to,
+        "outside": say_outside(status.outside, site().units) if status.outside else "",
+        "asked": request.args.get("asked"),
+        "door_s": f"{LONGEST_INSPECTION_S:g}",
+        "key": secrets.token_hex(16),
+    }
 
 
 def current_look(db: Database, kept: list[Batch]) -> Look:
@@ -106,8 +96,8 @@ def current_look(db: Database, kept: list[Batch]) -> Look:
 
 
 def _title(status: Status) -> str:
-    if status.troubles:
-        return _("! Trouble - Room")
+    if status.strip:
+        return _("! {word} - Room").format(word=status.strip[0].loudness.word)
     told = []
     for room in status.rooms:
         reading = room.reading.reading
@@ -202,9 +192,16 @@ def _known(
 
 @room_pages.app_context_processor
 def _common() -> dict[str, object]:
-    """Give every template the site, the moment, and whether this browser may act."""
-    here = site()
-    return {"site": here, "now": here.now(), "logged_in": logged_in(), "token": _token}
+    """Give every template the site, the moment, whether this browser may act, what waits."""
+    here, board = site(), live_board()
+    alive = is_alive(board, boot_id=here.boot_id, uptime_s=here.clock.uptime_s())
+    return {
+        "site": here,
+        "now": here.now(),
+        "logged_in": logged_in(),
+        "token": _token,
+        "alarms_waiting": waiting(board) if alive and board else 0,
+    }
 
 
 def _token() -> Markup:

@@ -1,10 +1,10 @@
-// Live numbers on the Room page. Without this file the page shows the moment it was made.
+// Live numbers and alarms. Without this file a page shows the moment it was made.
 "use strict";
 (() => {
   const page = document.querySelector("[data-now]");
   if (!page) return;
   const words = page.dataset;
-  const rooms = [...page.querySelectorAll("[data-room]")];
+  const cards = [...page.querySelectorAll("[data-room]")];
   const trouble = document.getElementById("trouble");
   const worst = document.getElementById("worst");
   const rest = trouble.querySelector("details");
@@ -28,62 +28,120 @@
 
   function put(element, text) { if (element.textContent !== text) element.textContent = text; }
 
-  function showTroubles(list) {
-    trouble.hidden = !list.length;
-    put(worst, list[0] || "");
-    rest.hidden = list.length < 2;
-    put(rest.firstElementChild, words.more.replace("{}", list.length - 1));
-    rest.querySelector("ul").replaceChildren(...list.slice(1).map((said) => {
+  function showStrip(lines) {
+    const first = lines[0] || { word: "", said: "", loudness: "trouble" };
+    trouble.hidden = !lines.length;
+    trouble.dataset.loudness = first.loudness;
+    put(trouble.querySelector("[data-word]"), first.word);
+    put(worst, first.said);
+    rest.hidden = lines.length < 2;
+    put(rest.firstElementChild, words.more.replace("{}", lines.length - 1));
+    rest.querySelector("ul").replaceChildren(...lines.slice(1).map((line) => {
       const item = document.createElement("li");
-      item.textContent = said;
+      item.textContent = line.said;
       return item;
     }));
+  }
+
+  function showWaiting(count) {
+    for (const link of trouble.querySelectorAll("[data-to-alarms]")) link.hidden = !count;
+    const mark = document.querySelector("[data-waiting]");
+    mark.hidden = !count;
+    put(mark, String(count));
+  }
+
+  function showSensor(item, sensor) {
+    item.dataset.worth = sensor ? sensor.state : "lost";
+    put(item.querySelector("[data-shown]"), sensor ? sensor.shown : "");
+    put(item.querySelector("[data-sensor-said]"), sensor ? sensor.said : item.dataset.unknown);
+    const age = item.querySelector(".muted");
+    if (sensor && sensor.shown) age.dataset.age = sensor.age_s;
+    else { delete age.dataset.age; put(age, ""); }
+  }
+
+  function showRelay(item, relay) {
+    put(item, relay ? relay.said : item.dataset.unknown);
+    item.dataset.on = relay ? relay.state : "unknown";
+    item.toggleAttribute("data-hand", Boolean(relay && relay.by_hand));
+  }
+
+  function showStage(card, run) {
+    const timed = Boolean(run) && run.gone_ratio !== null;
+    card.querySelector("[data-run]").hidden = !timed;
+    if (!timed) return;
+    card.querySelector("progress").value = run.gone_ratio;
+    put(card.querySelector("[data-run-said]"), run.said);
+  }
+
+  function showLine(element, text) {
+    if (!element) return;
+    element.hidden = !text;
+    put(element, text || "");
   }
 
   function showRoom(card, room) {
     const live = room.temperature.value !== null;
     card.dataset.state = room.temperature.state;
     card.dataset.lost = room.lost;
-    for (const name of ["temperature", "humidity"])
+    for (const name of ["temperature", "humidity"]) {
       put(card.querySelector(`[data-q=${name}]`), live ? room[name].shown : "–");
+      put(card.querySelector(`[data-wanted=${name}]`), room[name + "_wanted"]);
+    }
+    put(card.querySelector("[data-stage]"), room.stage);
+    showStage(card, room.stage_run);
     const said = card.querySelector("[data-said]");
     if (live) said.dataset.age = room.temperature.age_s;
     else { delete said.dataset.age; put(said, room.said); }
-    for (const item of card.querySelectorAll("[data-relay]")) {
-      const relay = room.relays[item.dataset.relay];
-      put(item, relay ? relay.said : item.dataset.unknown);
-      item.dataset.on = relay ? relay.state : "unknown";
-    }
-    const asked = card.querySelector("[data-asked]");
-    asked.hidden = !room.asked;
-    put(asked, room.asked || "");
+    for (const item of card.querySelectorAll("[data-sensor]")) showSensor(item, room.sensors[item.dataset.sensor]);
+    for (const item of card.querySelectorAll("[data-relay]")) showRelay(item, room.relays[item.dataset.relay]);
+    showLine(card.querySelector("[data-door]"), room.door);
+    showLine(card.querySelector("[data-asked]"), room.asked);
+  }
+
+  function showActs(can) {
+    for (const acts of page.querySelectorAll("[data-acts]")) acts.hidden = !can;
   }
 
   function show(now) {
-    for (const card of rooms) if (now.rooms[card.dataset.room]) showRoom(card, now.rooms[card.dataset.room]);
-    showTroubles(now.troubles);
-    const shown = Object.values(now.rooms).map((room) =>
+    const told = cards.filter((card) => now.rooms[card.dataset.room]);
+    for (const card of told) showRoom(card, now.rooms[card.dataset.room]);
+    showStrip("alarms" in words ? now.strip.filter((line) => line.loudness === "trouble") : now.strip);
+    showWaiting(now.alarms.filter((alarm) => alarm.needs_somebody).length);
+    showActs(now.daemon.state === "live");
+    showLine(page.querySelector("[data-outside]"), now.outside && now.outside.said);
+    const shown = told.map((card) => now.rooms[card.dataset.room]).map((room) =>
       `${room.temperature.shown} °${words.unit} ${room.humidity.shown} %`);
-    document.title = (now.troubles.length ? words.titleTrouble : shown.join(", ")) + " - " + words.title;
-    icon.href = now.troubles.length ? words.iconTrouble : words.icon;
+    const trouble = now.strip.length ? words.titleTrouble.replace("{}", now.strip[0].word) : "";
+    document.title = [trouble || shown.join(", "), words.title].filter(Boolean).join(" - ");
+    icon.href = trouble ? words.iconTrouble : words.icon;
     count();
+    if ("alarms" in words && words.alarms !== now.alarms_mark) lookAgain();
+  }
+
+  // The list of alarms is another one now; whoever is writing something is asked first.
+  function lookAgain() {
+    if (page.querySelector("details[open] form")) showStrip([{ word: "", said: words.changed, loudness: "low" }]);
+    else location.reload();
   }
 
   // Everything at once: no number, relay or trouble may look live when nobody has confirmed it.
   function demote(strip) {
     etag = "";
-    for (const card of rooms) {
+    for (const card of cards) {
       card.dataset.state = "lost";
       for (const digits of card.querySelectorAll("[data-q]")) put(digits, "–");
       const said = card.querySelector("[data-said]");
       delete said.dataset.age;
       put(said, card.dataset.lost);
-      for (const item of card.querySelectorAll("[data-relay]")) {
-        put(item, item.dataset.unknown);
-        item.dataset.on = "unknown";
-      }
+      showStage(card, null);
+      for (const item of card.querySelectorAll("[data-sensor]")) showSensor(item, null);
+      for (const item of card.querySelectorAll("[data-relay]")) showRelay(item, null);
+      showLine(card.querySelector("[data-door]"), "");
     }
-    showTroubles([strip]);
+    showStrip([{ word: words.trouble, said: strip, loudness: "trouble" }]);
+    showWaiting(0);
+    showActs(false);
+    showLine(page.querySelector("[data-outside]"), "");
     document.title = words.titleLost + " - " + words.title;
     icon.href = words.iconLost;
   }

@@ -1,0 +1,1 @@
+"""What a batch's page and its printed record say, as plain data; pure but for `sources`."""

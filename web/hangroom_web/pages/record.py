@@ -1,0 +1,135 @@
+"""A batch's record on paper, its files, and its photos."""
+
+import json
+import zipfile
+from io import BytesIO
+
+from flask import Blueprint, Response, abort, render_template, request, send_file
+
+from hangroom import __version__
+from hangroom.store.record.archive import exported, fingerprint, spreadsheets
+from hangroom.store.record.photos import photo_file
+from hangroom.store.record.whole import batch_record
+from hangroom_web.batch_view.judged import judged
+from hangroom_web.batch_view.paper import PAPERS, page_rules
+from hangroom_web.batch_view.rooms import room_views
+from hangroom_web.batch_view.sources import (
+    air_in,
+    air_of,
+    alarms_in,
+    corrected_rows,
+    likes_of,
+    wording_of,
+)
+from hangroom_web.batch_view.whole import batch_view
+from hangroom_web.pages.batch.common import batch_or_404
+from hangroom_web.site import records, site
+from hangroom_web.words import _
+
+record_pages = Blueprint("record", __name__)
+
+
+@record_pages.get("/batches/<int:number>/record")
+def record(number: int) -> str:
+    """Show a batch's whole record as it is printed."""
+    here = site()
+    wording = wording_of(here, printed=True)
+    with records() as db:
+        found = batch_record(db, number)
+        if found is None:
+            abort(404)
+        return render_template(
+            "record.html",
+            batch=found.batch,
+            record=found,
+            view=batch_view(
+                found,
+                judged(found, air=air_of(db), now=here.now()),
+                corrected=corrected_rows(db, found.edits),
+                likes=likes_of(db, found),
+                wording=wording,
+            ),
+            rooms=room_views(found.stays, air=air_in(db), alarms=alarms_in(db), wording=wording),
+            fingerprint=fingerprint(exported(db, now=here.now(), batch=number)),
+            printed=wording.moment(here.now()),
+            version=__version__,
+            paper=_paper(),
+            papers=PAPERS,
+        )
+
+
+@record_pages.get("/batches/<int:number>/record/page.css")
+def page_css(number: int) -> Response:
+    """Return the paper's size, and what stands in the margins of every sheet."""
+    here = site()
+    with records() as db:
+        found = batch_or_404(db, number)
+        mark = fingerprint(exported(db, now=here.now(), batch=number))
+    css = page_rules(
+        _paper(),
+        top_left=here.settings.site.name,
+        top_right=_("Record of batch {number}, {name}").format(
+            number=found.number, name=found.name
+        ),
+        bottom_left=_("hangroom {version}, printed {when}, data {mark}").format(
+            version=__version__,
+            when=wording_of(here, printed=True).moment(here.now()),
+            mark=mark[:16],
+        ),
+    )
+    return Response(css, mimetype="text/css")
+
+
+@record_pages.get("/batches/<int:number>/record.json")
+def as_json(number: int) -> Response:
+    """Return all that is kept of one batch as one object, which `hangroom import` takes."""
+    with records() as db:
+        batch_or_404(db, number)
+        document = exported(db, now=site().now(), batch=number)
+    document["sha256"] = fingerprint(document)
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1)
+    return send_file(
+        BytesIO(text.encode()),
+        mimetype="application/json",
+        as_attachment=True,
+        download_name=f"batch-{number}.json",
+    )
+
+
+@record_pages.get("/batches/<int:number>/record.zip")
+def as_tables(number: int) -> Response:
+    """Return all that is kept of one batch as one CSV file per table, zipped."""
+    with records() as db:
+        batch_or_404(db, number)
+        files = spreadsheets(db, batch=number)
+    packed = BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as out:
+        for name, text in files.items():
+            # With the mark at its start a spreadsheet program knows the text for UTF-8.
+            out.writestr(name, text.encode("utf-8-sig"))
+    packed.seek(0)
+    return send_file(
+        packed,
+        mimetype="application/zip",
+        as_attachment=True,
+        download_name=f"batch-{number}.zip",
+    )
+
+
+@record_pages.get("/batches/<int:number>/photos/<name>")
+def photo(number: int, name: str) -> Response:
+    """Return a photo that the batch's record knows."""
+    with records() as db:
+        found = batch_record(db, number)
+    if found is None or name not in {one.file_name for one in found.photos}:
+        abort(404)
+    file = photo_file(site().settings.store.folder, name)
+    if not file.is_file():
+        abort(404)
+    # A file bears the checksum of what is in it as its name, so it never changes.
+    return send_file(file, max_age=365 * 24 * 3600)
+
+
+def _paper() -> str:
+    asked = request.args.get("paper", "")
+    return asked if asked in PAPERS else next(iter(PAPERS))
