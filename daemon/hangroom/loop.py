@@ -64,9 +64,10 @@ class Loop:
 
     `alarms` is told of every tick once the relays are. `plans_now` ends what is over, answers the
     page's requests and returns the plans that hold from the next tick on; it is given wall time
-    and monotonic seconds. `show` publishes the live board. `alive` is called after each completed
-    tick and feeds the watchdog. `clock_jumped` is called when the wall clock was moved. `kept`:
-    what an earlier program kept, by name. `outside`: the sensors in the air outside.
+    and monotonic seconds. `show` publishes the live board, which it asks for where anybody looks.
+    `alive` is called after each completed tick and feeds the watchdog. `clock_jumped` is called
+    when the wall clock was moved. `kept`: what an earlier program kept, by name. `outside`: the
+    sensors in the air outside.
     """
 
     def __init__(
@@ -79,7 +80,7 @@ class Loop:
         boot_id: str,
         version: str,
         plans_now: Callable[[Mapping[str, RoomPlan], datetime, float], Mapping[str, RoomPlan]],
-        show: Callable[[LiveBoard], None],
+        show: Callable[[Callable[[], LiveBoard]], None],
         alive: Callable[[], None],
         clock_jumped: Callable[[], None],
         kept: Mapping[str, Any] | None = None,
@@ -179,7 +180,7 @@ class Loop:
         if due or self._alarms.flush_is_urgent:
             self._flush(now, uptime_s)
         self._plans = dict(self._plans_now(self._plans, now, uptime_s))
-        self._show(self._board(now, self._clock.uptime_s()))
+        self._show(lambda: self._board(now, self._clock.uptime_s()))
 
     def keep_memory(self) -> None:
         """Hand over to the journal what the next program has to know, where it has changed."""

@@ -292,7 +292,7 @@ def test_a_photo_goes_smaller_from_the_phone_and_without_its_place(
     expect(one.page.locator(".saved")).to_contain_text("The photo is stored.")
     one.picture("enter-photo-stored")
     (kept,) = (scene.folder / "photos").iterdir()
-    stored = image.open(kept)
-    assert stored.size == (1200, 1600)
-    assert dict(stored.getexif()) == {}
+    with image.open(kept) as stored:
+        assert stored.size == (1200, 1600)
+        assert dict(stored.getexif()) == {}
     assert kept.stat().st_size < len(out.getvalue())

@@ -89,6 +89,7 @@ EXEMPT = {
         "places in the drawing, named as SVG names them",
     ),
     "web/hangroom_web/draw/yields.py": ("x y", "places in the drawing"),
+    "web/hangroom_web/draw/series.py": ("x y", "places in the drawing"),
     "web/hangroom_web/draw/composition.py": (
         "figure foot high left low px py right top x y",
         "places in the drawing, and the ends of any strip",
@@ -96,7 +97,10 @@ EXEMPT = {
     "web/hangroom_web/api/now.py": ("_rounded value", "rounds any quantity"),
     "web/hangroom_web/forms.py": ("number read", "whatever was typed; the caller knows its unit"),
     "web/hangroom_web/batch/correcting.py": ("_number figure", "any field of an entry, as typed"),
-    "web/hangroom_web/batch/hanging_form.py": ("value", "any figure of a stick, stored by its name"),
+    "web/hangroom_web/batch/hanging_form.py": (
+        "value",
+        "any figure of a stick, stored by its name",
+    ),
     "web/hangroom_web/batch/measuring_form.py": ("figure", "a water activity or a pH"),
     "web/hangroom_web/batch/series_form.py": ("shown", "a temperature in the keeper's unit"),
     "web/hangroom_web/batch/sums_view.py": ("value", "each named figure carries its own unit"),

@@ -265,9 +265,9 @@ class House:
         self._said("plans_now")
         return self.new_plans or plans
 
-    def _show(self, board: LiveBoard) -> None:
+    def _show(self, board: Callable[[], LiveBoard]) -> None:
         self._said("show")
-        self.boards.append(board)
+        self.boards.append(board())
 
     def _alive(self) -> None:
         self._said("alive")

@@ -297,8 +297,9 @@ SINGLE_FAULTS = {
     ),
     "stirring more often than the fan may start": (
         'title = "Fridge"',
-        'title = "Fridge"\nstir_every_s = 400.0\nrelay.air.kind = "fan"\n'
-        + 'relay.air.role = "circulation"\nrelay.air.pin = 26',
+        """title = "Fridge"
+stir_every_s = 400.0
+relay.air = { kind = "fan", role = "circulation", pin = 26 }""",
         "stir_every_s (400) asks for 9 starts an hour of relay.air, which may do 6",
         "stir less often",
     ),

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from web.entering import Keeper, keeper, said
+from web.entering import Keeper, keeper, said, value_of
 from web.scenario import START, Scene
 
 from hangroom.errors import InputError
@@ -231,3 +231,24 @@ def test_pasted_times_go_forward_over_any_number_of_midnights(gaps: list[int], f
 def test_whatever_is_pasted_is_read_or_refused_in_words(text: str) -> None:
     with suppress(InputError):
         assert read_pasted(text, day=date(2026, 6, 1), units=Units(), zone=NEW_YORK)
+
+
+def test_one_reading_is_corrected_or_taken_out_and_what_it_was_stays(
+    ada: Keeper, scene: Scene
+) -> None:
+    ada.stored(POINT, FIRST, core="60")
+    scene.clock.move(600)
+    ada.stored(POINT, FIRST, core="66")
+    (one,) = series(ada)
+    path = f"{MANY}/{one.key}/{round(one.points[1].at.timestamp() * 1000)}"
+    assert value_of(ada.client.get(path), "core") == "66"
+    assert "Say why" in ada.refused(path, core="68")
+    assert "Write the temperature in digits" in ada.refused(path, core="hot", because="mistyped")
+    assert "at most 105" in ada.refused(path, core="154", because="mistyped")
+    ada.stored(path, core="68,5", because="mistyped")
+    assert heat(ada) == [60.0, 68.5]
+    (edit,) = ada.record(3).edits
+    assert (edit.old["temperature_c"], edit.entered_by, edit.why) == (66.0, "Ada", "mistyped")
+    ada.stored(path, core="68.5", out="1", because="wrong stick or group")
+    assert heat(ada) == [60.0]
+    assert ada.client.get(path).status_code == 404

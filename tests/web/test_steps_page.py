@@ -156,6 +156,35 @@ def test_the_usual_way_is_offered_step_by_step(ada: Keeper, scene: Scene) -> Non
     assert "common practice, no source" in ada.see(STEPS)
 
 
+@pytest.mark.parametrize(
+    ("kind", "air", "following"),
+    [
+        # After smoke, whatever its heat, and after a cook of any kind, the quick finish is left.
+        ("smoke", "38", "Finish at 82.2 °C"),
+        ("cook", "70", "Finish at 82.2 °C"),
+        ("smoke", "55", "Smoke at 60 °C"),
+    ],
+)
+def test_after_an_unusual_step_the_usual_way_goes_on(
+    ada: Keeper, kind: str, air: str, following: str
+) -> None:
+    ada.stored(BEGIN, {"kind": kind, "air": air})
+    assert f"Ended: now {following[0].lower()}{following[1:]}" in ada.see(STEPS)
+
+
+def test_a_step_that_ended_earlier_ends_when_it_did(ada: Keeper, scene: Scene) -> None:
+    ada.stored(BEGIN, SMOKE, key="smoke")
+    scene.clock.move(3600)
+    ada.stored(f"{STEPS}/end/smoke", {"ended-at": "2026-11-26T10:30"})
+    assert steps(ada)[0].to_at == datetime(2026, 11, 26, 15, 30, tzinfo=UTC)
+
+
+def test_an_ice_bath_is_no_low_heat(ada: Keeper, scene: Scene) -> None:
+    ada.stored(BEGIN, {"kind": "chill", "air": "1"})
+    scene.clock.move(3600)
+    assert "0.0 h below" in ada.see(STEPS)
+
+
 def test_low_heat_is_summed_while_it_goes_on_and_the_finish_is_none(
     ada: Keeper, scene: Scene
 ) -> None:

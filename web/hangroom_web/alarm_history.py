@@ -11,6 +11,7 @@ from hangroom.alarm_table.table import TABLE
 from hangroom.alarm_table.titles import TITLES
 from hangroom.alarm_table.words import Event
 from hangroom.store.alarms import Logged
+from hangroom.store.record.archive import FORMULA
 from hangroom_web.alarm_words import EVENTS, say_figures, say_why
 from hangroom_web.alarms import Circumstances, say_where
 from hangroom_web.dates import day_of, say_clock, say_day
@@ -19,9 +20,6 @@ from hangroom_web.words import _
 
 # What nobody did and nobody need know; it stands in the file.
 BY_DESIGN = frozenset({Event.SUPPRESSED, Event.UNSUPPRESSED})
-
-# A spreadsheet takes a cell that begins with one of these for a formula, and runs it.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 COLUMNS = (
     *("time", "where", "alarm", "title", "priority", "event", "suppression", "occurrences"),

@@ -50,11 +50,11 @@ def run_loop(
     path = prepare_database(settings.store.folder)
     settings.live_folder().mkdir(parents=True, exist_ok=True)
 
-    def show(board: LiveBoard) -> None:
+    def show(board: Callable[[], LiveBoard]) -> None:
         # A board that cannot be written grows old, and the page says so; control goes on.
         if live():
             with suppress(OSError):
-                write_board(settings.live_folder(), board)
+                write_board(settings.live_folder(), board())
 
     with ExitStack() as stack:
         journal = Journal(path)

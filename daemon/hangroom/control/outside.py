@@ -22,8 +22,9 @@ OUTSIDE = "outside"
 # Weather turns slowly, so that an older reading than a room's is still good. Our judgement.
 OUTSIDE_EXPIRES_S = 300.0
 
-# So much less vapour must be outside for the fan to air. Two sensors of +-2 %RH at 14 degC may differ
-# by as much; in simulation it cost no room anything, while the last tenths took hours of running.
+# So much less vapour must be outside for the fan to air. Two sensors of +-2 %RH at 14 degC may
+# differ by as much; in simulation it cost no room anything, while the last tenths took hours of
+# running.
 ADVANTAGE_G_PER_M3 = 0.3
 
 # To the sensors there it is a room in which nothing is wired.
@@ -53,9 +54,10 @@ def air_outside(sensors: Judged) -> AirOutside | None:
 
 
 def vapour_g_per_m3(air: Air | AirOutside) -> float:
-    """Return the vapour in a cubic metre of air, within 0.5 %, over water, from -40 to 50 degC.
+    """Return the vapour in a cubic metre of air over water, from -40 to 50 degC.
 
-    Vapour as an ideal gas, by the fast form of its pressure; two looks a tick must cost nothing.
+    Within 0.5 % of an ideal gas and 0.8 % of real air at 1 atm (IAPWS-95, HAPropsSI), by the fast
+    form of its pressure; two looks a tick must cost nothing.
     """
     pressure_pa = air.humidity_pct / 100.0 * saturation_pressure_fast_pa(air.temperature_c)
     kelvin_k = air.temperature_c + KELVIN_AT_0_C

@@ -31,9 +31,11 @@ FAN_MAY_RATIO = 1.5
 # Vapour that comes in by the door brings warmth with it; mist cools, and nears saturation.
 WARMS_C = 0.3
 MIST_PCT = 95.0
-# So much of the way back means that it is shut, judged when no dose lifts the air for the moment.
+# So much of the way back means that it is shut; where a dose may lift the air for the moment, it
+# must last.
 BACK_RATIO = 0.6
 DOSE_FADES_S = 100.0
+BACK_FOR_S = 300.0
 MOVE_WATER = (RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN, RelayKind.COOLING)
 
 
@@ -59,13 +61,13 @@ class Door:
     """What is believed of the door.
 
     `vapour`, `temperature`: what jumped, in g/m3 and degC; neither while it is shut.
-    `drift_g_per_m3`: how far vapour usually drifts by itself in the time of a jump.
+    `drift_g_per_m3_per_s`: how fast vapour usually drifts by itself, either way.
     """
 
     vapour: Jump | None = None
     temperature: Jump | None = None
     shut_since_uptime_s: float = -inf
-    drift_g_per_m3: float = 0.0
+    drift_g_per_m3_per_s: float = 0.0
 
     @property
     def is_open(self) -> bool:
@@ -103,14 +105,18 @@ def _still_open(door: Door, view: View) -> Door:
     if vapour:
         now = [s.vapour_g_per_m3 for s in view.now]
         vapour = vapour.gone_on(fmean(now))
-        if view.off_for_s(RelayKind.HUMIDIFIER) >= DOSE_FADES_S:
-            back_ratio = min(map(vapour.back_ratio, now))
+        dosed = view.off_for_s(RelayKind.HUMIDIFIER) < DOSE_FADES_S
+        newest_s = view.now[-1].uptime_s
+        lasting = between(view.trace, newest_s - BACK_FOR_S, newest_s) if dosed else view.now
+        back_ratio = min(vapour.back_ratio(s.vapour_g_per_m3) for s in lasting)
     if temperature:
         now = [s.temperature_c for s in view.now]
         temperature = temperature.gone_on(fmean(now))
         back_ratio = max(back_ratio, min(map(temperature.back_ratio, now)))
     if back_ratio >= BACK_RATIO:
-        return Door(shut_since_uptime_s=view.uptime_s, drift_g_per_m3=door.drift_g_per_m3)
+        return Door(
+            shut_since_uptime_s=view.uptime_s, drift_g_per_m3_per_s=door.drift_g_per_m3_per_s
+        )
     return replace(door, vapour=vapour, temperature=temperature)
 
 
@@ -128,7 +134,8 @@ def _aired_g_per_m3(view: View, fan_gain_g_per_m3_per_s: float | None) -> float 
 def _vapour_jump(
     door: Door, view: View, before: Sequence[Sample], aired_g_per_m3: float
 ) -> Jump | None:
-    limit = max(LEAST_JUMP_PCT * view.one_pct_g_per_m3, TIMES_THE_DRIFT * door.drift_g_per_m3)
+    drift = door.drift_g_per_m3_per_s * BEFORE_TO_S
+    limit = max(LEAST_JUMP_PCT * view.one_pct_g_per_m3, TIMES_THE_DRIFT * drift)
     now = [s.vapour_g_per_m3 for s in view.now]
     earlier = [s.vapour_g_per_m3 for s in before]
     outside = view.outside_g_per_m3
@@ -166,7 +173,7 @@ def _temperature_jump(view: View, before: Sequence[Sample]) -> Jump | None:
 
 
 def _drifted(door: Door, view: View) -> Door:
-    """Learn how far the air drifts by itself in the time of a jump."""
+    """Learn how fast the air drifts by itself."""
     if min(map(view.unchanged_for_s, MOVE_WATER)) < DOSE_FADES_S:
         return door
     newest = view.now[-1]
@@ -175,5 +182,6 @@ def _drifted(door: Door, view: View) -> Door:
     if passed_s == 0.0:
         return door
     moved = abs(newest.vapour_g_per_m3 - earlier.vapour_g_per_m3)
-    learning = DRIFT_LEARNING_RATIO * (moved * BEFORE_TO_S / passed_s - door.drift_g_per_m3)
-    return replace(door, drift_g_per_m3=door.drift_g_per_m3 + learning)
+    drift = door.drift_g_per_m3_per_s
+    drift += DRIFT_LEARNING_RATIO * (moved / passed_s - drift)
+    return replace(door, drift_g_per_m3_per_s=drift)

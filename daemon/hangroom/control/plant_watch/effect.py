@@ -20,7 +20,7 @@ SAME_RUN_S = 40.0
 UNLEARNED_PCT = 1.7
 # How far back the air before a run is taken from, and how many samples make a level.
 BEFORE_S = 45.0
-LEAST_FOR_A_LEVEL = 3
+LEAST_FOR_A_LEVEL = 2
 
 # %RH. A run that should do less than the first tells nothing; one that does as much as the second
 # never failed, whatever was to be expected, and as much as the third it worked.

@@ -26,7 +26,7 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         "airing": _effect_kept(memory.airing.effect),
         "cooling": {"idle_s": _rounded(cooling.idle_s), "judged": cooling.judged},
         "door": {
-            "drift_g_per_m3": _rounded(door.drift_g_per_m3),
+            "drift_g_per_m3_per_s": _rounded(door.drift_g_per_m3_per_s),
             "vapour": _jump_kept(door.vapour),
             "temperature": _jump_kept(door.temperature),
         },
@@ -79,7 +79,7 @@ def _understood(
         airing=Runs(effect=_effect(kept["airing"], moved_s)),
         cooling=Cooling(idle_s=_number(cooling["idle_s"]), judged=cooling["judged"] is True),
         door=Door(
-            drift_g_per_m3=_number(door["drift_g_per_m3"]),
+            drift_g_per_m3_per_s=_number(door["drift_g_per_m3_per_s"]),
             vapour=_jump(door["vapour"]),
             temperature=_jump(door["temperature"]),
         ),

@@ -5,6 +5,8 @@ way to saturation within two minutes; or, in a large room, it stays near saturat
 aired with drier air.
 """
 
+from math import inf
+
 from hangroom.control.alarms.delays import Raw, Side, whether
 from hangroom.control.plant_watch.door import Door
 from hangroom.control.plant_watch.effect import Effect
@@ -16,9 +18,13 @@ SATURATED_PCT = 100.0
 # 3 % a minute, seen over 2 min.
 RISES_PCT = 6.0
 RISES_WITHIN_S = 120.0
-# A weak one, or one in a large room, rises more slowly: by this share of what its doses do.
+# Less will do in a room where water does not move so fast by itself, or by doses: so many times the
+# drift, or this share of what doses do. Beyond what was reached in the minutes before, this is the
+# least.
+TIMES_THE_DRIFT = 3.0
 WEAKENED_RATIO = 0.6
 LEAST_RISE_PCT = 3.0
+WETTER_PCT = 1.0
 SATURATES_RATIO = 0.75
 PINNED_PCT = 95.0
 PINNED_FOR_S = 600.0
@@ -63,7 +69,16 @@ def stuck_above_pct(
     stuck = (
         (airing_dries and _pinned(view))
         or (dosed is not None and _saturates(view, dosed))
-        or (dosed is not None and _rises(doses, view, dosed, airing_dries=airing_dries))
+        or (
+            dosed is not None
+            and _rises(
+                view,
+                dosed,
+                gain_g_per_m3_per_s=doses.gain_g_per_m3_per_s,
+                drift_g_per_m3_per_s=door.drift_g_per_m3_per_s,
+                airing_dries=airing_dries,
+            )
+        )
     )
     return wanted_pct if stuck else None
 
@@ -86,7 +101,14 @@ def _dosed_g_per_m3(doses: Effect, view: View) -> float | None:
     return None if gain is None else DOSE_MAY_RATIO * gain * ran_s
 
 
-def _rises(doses: Effect, view: View, dosed_g_per_m3: float, *, airing_dries: bool | None) -> bool:
+def _rises(
+    view: View,
+    dosed_g_per_m3: float,
+    *,
+    gain_g_per_m3_per_s: float | None,
+    drift_g_per_m3_per_s: float,
+    airing_dries: bool | None,
+) -> bool:
     within_s = RISES_WITHIN_S
     fan_off_s = view.off_for_s(RelayKind.EXHAUST_FAN)
     if fan_off_s < within_s and not airing_dries:
@@ -95,12 +117,20 @@ def _rises(doses: Effect, view: View, dosed_g_per_m3: float, *, airing_dries: bo
     before = view.before(within_s)
     if within_s < RISES_WITHIN_S / 2.0 or not before:
         return False
-    one_pct, gain = view.one_pct_g_per_m3, doses.gain_g_per_m3_per_s
-    usual_pct = RISES_PCT if gain is None else WEAKENED_RATIO * gain * RISES_WITHIN_S / one_pct
-    limit_pct = max(LEAST_RISE_PCT, min(RISES_PCT, usual_pct) * within_s / RISES_WITHIN_S)
-    highest = max(s.vapour_g_per_m3 for s in before)
-    rise = min(s.vapour_g_per_m3 for s in view.now) - highest - dosed_g_per_m3
-    return rise >= limit_pct * one_pct
+    one_pct = view.one_pct_g_per_m3
+    limit = min(
+        RISES_PCT * one_pct * within_s / RISES_WITHIN_S,
+        TIMES_THE_DRIFT * drift_g_per_m3_per_s * within_s,
+        inf if gain_g_per_m3_per_s is None else WEAKENED_RATIO * gain_g_per_m3_per_s * within_s,
+    )
+    limit_pct = max(LEAST_RISE_PCT, limit / one_pct) + dosed_g_per_m3 / one_pct
+    highest_pct = max(s.vapour_g_per_m3 for s in before) / one_pct
+    rise_pct = min(s.vapour_g_per_m3 for s in view.now) / one_pct - highest_pct
+    if view.off_for_s(RelayKind.COOLING) < COIL_GIVES_BACK_S:
+        return rise_pct >= limit_pct
+    # Mist cools the air, so that humidity rises more than vapour does.
+    cooled_pct = min(s.humidity_pct for s in view.now) - max(s.humidity_pct for s in before)
+    return rise_pct >= limit_pct or (rise_pct >= WETTER_PCT and cooled_pct >= limit_pct)
 
 
 def _saturates(view: View, dosed_g_per_m3: float) -> bool:

@@ -6,6 +6,7 @@ from hangroom_web.pages.batch.hanging import hanging_pages
 from hangroom_web.pages.batch.measuring import measuring_pages
 from hangroom_web.pages.batch.photos import photo_pages
 from hangroom_web.pages.batch.points import point_pages
+from hangroom_web.pages.batch.readings import reading_pages
 from hangroom_web.pages.batch.recipe import recipe_pages
 from hangroom_web.pages.batch.series import series_pages
 from hangroom_web.pages.batch.start import start_pages
@@ -13,7 +14,7 @@ from hangroom_web.pages.batch.steps import step_pages
 from hangroom_web.pages.batch.tasting import tasting_pages
 
 ENTRY_PAGES = (
-    *(start_pages, recipe_pages, step_pages, point_pages, series_pages),
+    *(start_pages, recipe_pages, step_pages, point_pages, series_pages, reading_pages),
     *(hanging_pages, measuring_pages, photo_pages, tasting_pages, correcting_pages),
     action_pages,
 )

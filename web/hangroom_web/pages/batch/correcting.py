@@ -24,11 +24,11 @@ from hangroom_web.pages.batch.entries_said import (
     parts_of,
     say_entry,
 )
+from hangroom_web.pages.batch.why import WHY_CHOICES, read_why
 from hangroom_web.pages.login import acting, who
 from hangroom_web.rail import previous
 from hangroom_web.site import records, site
 from hangroom_web.surface import SURFACE_CHOICES
-from hangroom_web.wanted import IN_MY_WORDS, LONGEST_WHY
 from hangroom_web.words import _
 
 correcting_pages = Blueprint("correcting", __name__)
@@ -41,9 +41,6 @@ class Chosen:
     record: BatchRecord
     kind: Kept
     entry: Any
-
-
-WHYS = (_("mistyped"), _("measured again"), _("wrong stick or group"))
 
 
 @correcting_pages.get("/batches/<int:number>/correct")
@@ -82,7 +79,7 @@ def correct_entry(number: int, kept: str, key: str) -> Response | tuple[str, int
         strikes = "strike" in request.form and chosen.kind not in STANDING
         act = _strike if strikes else _correct
         try:
-            said = act(db, chosen, form, why=_why(form))
+            said = act(db, chosen, form, why=read_why(form))
         except InputError as fault:
             form.refuse(str(fault))
             said = ""
@@ -154,16 +151,6 @@ def _ask_about_weigh_in(form: Form, chosen: Chosen, weight_g: float) -> None:
     )
 
 
-def _why(form: Form) -> str:
-    """Return the reason that was typed or else chosen."""
-    chosen = form.raw("because")
-    why = form.line("because-words", longest=LONGEST_WHY)
-    why = why or ("" if chosen == IN_MY_WORDS else chosen[:LONGEST_WHY])
-    if not why:
-        form.refuse(_("Say why; the record keeps the reason."), "because")
-    return why
-
-
 def _record(db: Database, number: int) -> BatchRecord:
     found = batch_record(db, number)
     if found is None:
@@ -207,6 +194,6 @@ def _page(db: Database, chosen: Chosen, form: Form) -> str:
         rooms=[("", _("in no room here")), *room_choices()],
         surfaces=SURFACE_CHOICES,
         can_strike=kind not in STANDING,
-        whys=[*((why, why) for why in WHYS), (IN_MY_WORDS, _("in my words:"))],
+        whys=WHY_CHOICES,
         history=_in_words(db, record, edits),
     )

@@ -68,6 +68,7 @@ def _said(one: Measurement) -> dict[str, str]:
     when = say_moment(one.taken_at, here.zone, now=here.now())
     more = ", ".join(part for part in (one.instrument, one.note) if part)
     return {
+        "key": one.key,
         "figures": ", ".join(figures),
         "title": _("Group {letter}, {when}").format(letter=one.group, when=when),
         "more": more,

@@ -35,7 +35,8 @@ from hangroom_web.words import _
 
 series_pages = Blueprint("series", __name__)
 
-SHOWN_POINTS = 6
+# A logger's thousands would make a page that no phone likes.
+SHOWN_POINTS, MOST_POINTS = 6, 500
 
 
 @series_pages.get("/batches/<int:number>/temperatures")
@@ -139,6 +140,7 @@ def _page(db: Database, found: Batch, form: Form) -> str:
             for one in reversed(kept)
         ],
         shown_points=SHOWN_POINTS,
+        most_points=MOST_POINTS,
         kinds=[(kind, name) for kind, name in KIND_NAMES.items()],
         groups=group_choices(found),
         today=f"{day_of(here.now(), here.zone)}",
