@@ -202,14 +202,14 @@ SINGLE_FAULTS = {
     "a role on what is no fan": (
         "pin = 17",
         'pin = 17\nrole = "exhaust"',
-        "room.closet.relay.mist: only a fan has a role",
-        "remove it",
+        "room.closet.relay.mist: a humidifier has no role 'exhaust'",
+        "Remove it",
     ),
     "an unknown role": (
         'role = "exhaust"',
         'role = "intake"',
         "room.closet.relay.fan.role ('intake')",
-        "must be 'exhaust' or 'circulation'",
+        "must be 'exhaust', 'circulation' or 'reheat'",
     ),
     "a humidifier without a humidity to keep": (
         'kind = "cooling"',

@@ -13,6 +13,7 @@ FORM = {
     "salt": "17,5",
     "water": "30",
     "spice": "10",
+    "spice-name": "Juniper, mustard seed",
     "cure-name": "Cure #1",
     "cure-nitrite": "6.25",
     "cure": "2.5",
@@ -49,6 +50,7 @@ def test_a_recipe_is_stored_and_its_sums_are_shown_and_frozen(ada: Keeper, numbe
         (LineKind.SPICE, 10.0),
     ]
     assert {line.entered_by for line in record.recipe} == {"Ada"}
+    assert record.recipe[-1].name == "Juniper, mustard seed"
     page = ada.see(recipe())
     assert "Ingoing sodium nitrite 156.2 ppm" in page
     assert "curing salt x nitrite % of its label / 100 x 1,000,000 / green weight" in page

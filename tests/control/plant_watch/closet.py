@@ -70,6 +70,11 @@ class Closet:
     def __post_init__(self) -> None:
         self.vapour = vapour_g_per_m3(self.temperature_c, self.humidity_pct)
 
+    @property
+    def saturated(self) -> float:
+        """Vapour at saturation, g/m3."""
+        return vapour_g_per_m3(self.temperature_c, 100)
+
     def live(self, for_s: float, *closed: RelayKind) -> Findings:
         """Go on with these relays closed; return what is found at the end."""
         for _ in range(round(for_s / TICK_S)):
@@ -121,8 +126,7 @@ class Closet:
         )
 
     def _measured(self) -> AirSeen:
-        saturated = vapour_g_per_m3(self.temperature_c, 100)
-        humidity_pct, temperature_c = 100 * self.vapour / saturated, self.temperature_c
+        humidity_pct, temperature_c = 100 * self.vapour / self.saturated, self.temperature_c
         if self.noise:
             humidity_pct += self.noise.gauss(0, NOISE_PCT)
             temperature_c += self.noise.gauss(0, NOISE_C)

@@ -20,7 +20,9 @@ LEAST_JUMP_PCT = 3.0
 LEAST_JUMP_C = 1.0
 # A room that leaks much drifts as fast; its jumps must exceed its usual drift so many times.
 TIMES_THE_DRIFT = 3.0
-DRIFT_LEARNING_RATIO = 0.005
+# Before it is learned: 1 %RH a minute or so.
+FIRST_DRIFT_G_PER_M3_PER_S = 0.002
+DRIFT_LEARNING_RATIO = 0.01
 DRIFT_OVER_S = 45.0
 # For so long after it ran a relay may be the cause.
 FAN_SHOWS_S = 60.0
@@ -67,7 +69,7 @@ class Door:
     vapour: Jump | None = None
     temperature: Jump | None = None
     shut_since_uptime_s: float = -inf
-    drift_g_per_m3_per_s: float = 0.0
+    drift_g_per_m3_per_s: float = FIRST_DRIFT_G_PER_M3_PER_S
 
     @property
     def is_open(self) -> bool:

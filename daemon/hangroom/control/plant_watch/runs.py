@@ -23,6 +23,8 @@ from hangroom.terms import RelayKind
 WATER_FADES_S = 60.0
 HEAT_FADES_S = 30.0
 HEAT = (RelayKind.COOLING, RelayKind.HEATER)
+# Air that moved faster than that before a run was moved by something, such as a door just opened.
+TIMES_THE_DRIFT = 3.0
 # After a long run, a rest must last this long for the air to come back.
 LONG_REST_S = 600.0
 
@@ -84,6 +86,7 @@ def _undisturbed(run: Run, view: View, door: Door, against: RelayKind) -> bool:
     return (
         not door.is_open
         and view.uptime_s - door.shut_since_uptime_s > lasted_s + BEFORE_TO_S
+        and abs(run.trend_g_per_m3_per_s) <= TIMES_THE_DRIFT * door.drift_g_per_m3_per_s
         and view.off_for_s(against) > lasted_s + WATER_FADES_S
         and all(view.unchanged_for_s(kind) > lasted_s + HEAT_FADES_S for kind in HEAT)
     )

@@ -49,8 +49,10 @@ def looked_at(means: Means, view: View) -> Means:
             looked_uptime_s=view.uptime_s,
         )
     passed_s = view.uptime_s - means.looked_uptime_s
-    mean_ratio = 1.0 - exp(-passed_s / MEAN_OVER_S)
-    share_ratio = 1.0 - exp(-passed_s / SHARE_OVER_S)
+    # At first a plain mean of all there is.
+    all_ratio = passed_s / (view.uptime_s - means.since_uptime_s)
+    mean_ratio = max(all_ratio, 1.0 - exp(-passed_s / MEAN_OVER_S))
+    share_ratio = max(all_ratio, 1.0 - exp(-passed_s / SHARE_OVER_S))
     on_ratio = {}
     for kind, switch in view.switches.items():
         was_ratio = means.on_ratio.get(kind, 0.0)

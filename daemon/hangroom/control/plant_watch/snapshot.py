@@ -26,7 +26,7 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         "airing": _effect_kept(memory.airing.effect),
         "cooling": {"idle_s": _rounded(cooling.idle_s), "judged": cooling.judged},
         "door": {
-            "drift_g_per_m3_per_s": _rounded(door.drift_g_per_m3_per_s),
+            "drift_g_per_m3_per_s": round(door.drift_g_per_m3_per_s, 4),
             "vapour": _jump_kept(door.vapour),
             "temperature": _jump_kept(door.temperature),
         },
@@ -54,12 +54,17 @@ def _effect_kept(effect: Effect) -> dict[str, Any]:
     return {
         "gain_g_per_m3_per_s": _rounded(effect.gain_g_per_m3_per_s),
         "difference_g_per_m3": _rounded(effect.difference_g_per_m3),
-        "worked_uptime_s": effect.worked_uptime_s if isfinite(effect.worked_uptime_s) else None,
+        "worked_uptime_s": _moment_s(effect.worked_uptime_s),
+        "failed_uptime_s": _moment_s(effect.failed_uptime_s),
         "failures": effect.failures,
         "failed_s": effect.failed_s,
         "moved_pct": effect.moved_pct,
         "expected_pct": effect.expected_pct,
     }
+
+
+def _moment_s(uptime_s: float) -> float | None:
+    return uptime_s if isfinite(uptime_s) else None
 
 
 def _jump_kept(jump: Jump | None) -> list[float] | None:
@@ -88,11 +93,15 @@ def _understood(
 
 
 def _effect(kept: Any, moved_s: float) -> Effect:  # noqa: ANN401 - whatever JSON can be
-    worked_uptime_s = _number_or_none(kept["worked_uptime_s"])
+    def moment_s(key: str) -> float:
+        before_s = _number_or_none(kept[key])
+        return -inf if before_s is None else before_s + moved_s
+
     return Effect(
         gain_g_per_m3_per_s=_number_or_none(kept["gain_g_per_m3_per_s"]),
         difference_g_per_m3=_number_or_none(kept["difference_g_per_m3"]),
-        worked_uptime_s=-inf if worked_uptime_s is None else worked_uptime_s + moved_s,
+        worked_uptime_s=moment_s("worked_uptime_s"),
+        failed_uptime_s=moment_s("failed_uptime_s"),
         failures=int(_number(kept["failures"])),
         failed_s=_number(kept["failed_s"]),
         moved_pct=_number_or_none(kept["moved_pct"]),

@@ -2,10 +2,8 @@
 
 Three ways to tell. Vapour rises faster than it ever does by itself; or the air comes most of the
 way to saturation within two minutes; or, in a large room, it stays near saturation however much is
-aired with drier air.
+aired with air that is measured to be drier.
 """
-
-from math import inf
 
 from hangroom.control.alarms.delays import Raw, Side, whether
 from hangroom.control.plant_watch.door import Door
@@ -15,20 +13,25 @@ from hangroom.control.plant_watch.view import View
 from hangroom.terms import RelayKind
 
 SATURATED_PCT = 100.0
-# 3 % a minute, seen over 2 min.
+# 3 % a minute, seen over 2 min, beyond all that was reached in the minutes before.
 RISES_PCT = 6.0
 RISES_WITHIN_S = 120.0
-# Less will do in a room where water does not move so fast by itself, or by doses: so many times the
-# drift, or this share of what doses do. Beyond what was reached in the minutes before, this is the
-# least.
-TIMES_THE_DRIFT = 3.0
-WEAKENED_RATIO = 0.6
+# Where it is known what doses do, this share of what a humidifier would do in that time; but never
+# less than the second, and never more than this share of the way to saturation.
+OF_ITS_MIST_RATIO = 0.25
 LEAST_RISE_PCT = 3.0
+OF_THE_WAY_RATIO = 0.5
+# And so many times what the room drifts by itself.
+TIMES_THE_DRIFT = 2.0
+# Mist cools the air, so that humidity rises more than vapour, which must rise by this much.
 WETTER_PCT = 1.0
+# Most of the way to saturation, where there is at least so much of it.
+LEAST_WAY_PCT = 10.0
 SATURATES_RATIO = 0.75
 PINNED_PCT = 95.0
 PINNED_FOR_S = 600.0
 FAN_RECENTLY_S = 180.0
+LEAST_DIFFERENCE_G_PER_M3 = 0.5
 # For so long a dose still comes up, and is still part of the rise; and it may do so many times
 # what doses usually do.
 DOSE_SHOWS_S, DOSE_SPREADS_S = 60.0, 180.0
@@ -67,7 +70,7 @@ def stuck_above_pct(
         return None
     dosed = _dosed_g_per_m3(doses, view)
     stuck = (
-        (airing_dries and _pinned(view))
+        _pinned(view)
         or (dosed is not None and _saturates(view, dosed))
         or (
             dosed is not None
@@ -118,19 +121,19 @@ def _rises(
     if within_s < RISES_WITHIN_S / 2.0 or not before:
         return False
     one_pct = view.one_pct_g_per_m3
-    limit = min(
-        RISES_PCT * one_pct * within_s / RISES_WITHIN_S,
-        TIMES_THE_DRIFT * drift_g_per_m3_per_s * within_s,
-        inf if gain_g_per_m3_per_s is None else WEAKENED_RATIO * gain_g_per_m3_per_s * within_s,
-    )
-    limit_pct = max(LEAST_RISE_PCT, limit / one_pct) + dosed_g_per_m3 / one_pct
-    highest_pct = max(s.vapour_g_per_m3 for s in before) / one_pct
-    rise_pct = min(s.vapour_g_per_m3 for s in view.now) / one_pct - highest_pct
+    highest_pct = max(s.humidity_pct for s in before)
+    limit_pct = RISES_PCT * within_s / RISES_WITHIN_S
+    if gain_g_per_m3_per_s is not None:
+        limit_pct = OF_ITS_MIST_RATIO * gain_g_per_m3_per_s * within_s / one_pct
+        limit_pct = min(limit_pct, OF_THE_WAY_RATIO * (SATURATED_PCT - highest_pct))
+    drift_pct = TIMES_THE_DRIFT * drift_g_per_m3_per_s * within_s / one_pct
+    limit_pct = max(LEAST_RISE_PCT, limit_pct, drift_pct) + dosed_g_per_m3 / one_pct
+    highest_g_per_m3 = max(s.vapour_g_per_m3 for s in before)
+    vapour_pct = (min(s.vapour_g_per_m3 for s in view.now) - highest_g_per_m3) / one_pct
     if view.off_for_s(RelayKind.COOLING) < COIL_GIVES_BACK_S:
-        return rise_pct >= limit_pct
-    # Mist cools the air, so that humidity rises more than vapour does.
-    cooled_pct = min(s.humidity_pct for s in view.now) - max(s.humidity_pct for s in before)
-    return rise_pct >= limit_pct or (rise_pct >= WETTER_PCT and cooled_pct >= limit_pct)
+        return vapour_pct >= limit_pct
+    rise_pct = max(vapour_pct, min(s.humidity_pct for s in view.now) - highest_pct)
+    return vapour_pct >= WETTER_PCT and rise_pct >= limit_pct
 
 
 def _saturates(view: View, dosed_g_per_m3: float) -> bool:
@@ -142,14 +145,20 @@ def _saturates(view: View, dosed_g_per_m3: float) -> bool:
     rise = min(s.vapour_g_per_m3 for s in view.now) - highest.vapour_g_per_m3
     # In humidity, not in vapour: mist cools the air, which then saturates with less.
     explained_pct = min(SATURATED_PCT, highest.humidity_pct + dosed_g_per_m3 / one_pct)
-    limit_pct = explained_pct + SATURATES_RATIO * (SATURATED_PCT - explained_pct)
+    way_pct = SATURATED_PCT - explained_pct
+    limit_pct = explained_pct + SATURATES_RATIO * way_pct
+    if way_pct < LEAST_WAY_PCT:
+        return False
     return rise >= LEAST_RISE_PCT * one_pct and min(s.humidity_pct for s in view.now) >= limit_pct
 
 
 def _pinned(view: View) -> bool:
     newest_s = view.now[-1].uptime_s
+    outside = view.outside_g_per_m3
     return (
-        view.off_for_s(RelayKind.HUMIDIFIER) >= PINNED_FOR_S
+        outside is not None
+        and outside < view.now[-1].vapour_g_per_m3 - LEAST_DIFFERENCE_G_PER_M3
+        and view.off_for_s(RelayKind.HUMIDIFIER) >= PINNED_FOR_S
         and view.off_for_s(RelayKind.EXHAUST_FAN) < FAN_RECENTLY_S
         and view.trace.samples[0].uptime_s <= newest_s - PINNED_FOR_S
         and all(
