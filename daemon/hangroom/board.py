@@ -28,9 +28,11 @@ def live_room(
     alarms: tuple[LiveAlarm, ...],
     inspection_ends_uptime_s: float | None,
     wall_time: Callable[[float], datetime],
+    uptime_s: float,
 ) -> LiveRoom:
     """Return one room for the page; `wall_time` dates a moment of the monotonic clock."""
     decision = memory.decision
+    since_s = uptime_s - decision.made_uptime_s if decision else 0.0
     humidity, temperature = plan.humidity, plan.temperature
     air = decision.air if decision else Because("no-reading")
     verdicts = decision.verdicts if decision else {}
@@ -57,7 +59,7 @@ def live_room(
                 closed=command.closed,
                 since_at=memory.since[command.relay][0],
                 since_uptime_s=memory.since[command.relay][1],
-                because=command.because,
+                because=_counted_down(command.because, since_s),
                 override=_live_override(plan.overrides.get(command.relay), wall_time),
                 dose_s=_dose_s(command.relay, plan, memory.state),
                 dose_proved=_dose_proved(command.relay, memory.state),
@@ -79,6 +81,14 @@ def live_outside(decisions: Iterable[Decision | None]) -> LiveAir | None:
             outside = decision.outside
             return LiveAir(temperature_c=outside.temperature_c, humidity_pct=outside.humidity_pct)
     return None
+
+
+def _counted_down(because: Because, since_s: float) -> Because:
+    """Return a reason with what it counts down as it is by now: a decision may stand for a while."""
+    left_s = because.figures.get("left_s")
+    if left_s is None:
+        return because
+    return Because(because.code, {**because.figures, "left_s": max(0.0, left_s - since_s)})
 
 
 def _doubt(verdict: AirReading | Air | Because | None) -> Because | None:

@@ -15,7 +15,6 @@ from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.board import live_outside, live_room
 from hangroom.control.memory import RoomState, starting_state
 from hangroom.control.outside import OUTSIDE
-from hangroom.control.room import decide
 from hangroom.control.snapshot import kept_as, off_for_s, restored, snapshot, stamped
 from hangroom.ports import AirSensor, Clock, Journal, Relay
 from hangroom.store.live import (
@@ -151,15 +150,8 @@ class Loop:
         outside = self._outside.look(uptime_s)
         for name, room in self._rooms.items():
             memory = self._memory[name]
-            memory.decision = decide(
-                memory.state,
-                self._plans[name],
-                memory.readings,
-                uptime_s=uptime_s,
-                outside=outside,
-            )
-            _act(memory.decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)
-            memory.state = memory.decision.state
+            decision = memory.decided(self._plans[name], outside, uptime_s=uptime_s)
+            _act(decision.commands, room.relays, until_s=uptime_s + LOAN_TICKS * TICK_S)
         now = self._clock.now()
         if missed_from_s is not None:
             self._journal.note_missed_ticks(after_uptime_s=missed_from_s, next_uptime_s=uptime_s)
@@ -279,6 +271,7 @@ class Loop:
                     alarms=self._alarms.of_room(name),
                     inspection_ends_uptime_s=self._alarms.inspection_ends_uptime_s(name),
                     wall_time=wall_time,
+                    uptime_s=self._grid.newest_s or uptime_s,
                 )
                 for name, room in self._rooms.items()
             },

@@ -7,7 +7,7 @@ from typing import Any
 
 from hangroom.control.memory import RoomState
 from hangroom.control.outside import air_outside, judged_outside
-from hangroom.control.room import Decision
+from hangroom.control.room import Decision, decide, followed
 from hangroom.control.sensors.judged import UNJUDGED, Judged
 from hangroom.ports import AirSensor, Relay
 from hangroom.terms import AirOutside, AirReading, RelayKind, RoomPlan
@@ -50,3 +50,14 @@ class RoomMemory:
     kept: Mapping[str, Any] | None = None
     decision: Decision | None = None
     noted_plan: RoomPlan | None = None
+
+    def decided(self, plan: RoomPlan, outside: AirOutside | None, *, uptime_s: float) -> Decision:
+        """Decide on the newest readings, and remember what came of it."""
+        if self.decision is None:
+            decision = decide(self.state, plan, self.readings, uptime_s=uptime_s, outside=outside)
+        else:
+            decision = followed(
+                self.decision, plan, self.readings, uptime_s=uptime_s, outside=outside
+            )
+        self.decision, self.state = decision, decision.state
+        return decision

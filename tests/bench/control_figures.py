@@ -22,7 +22,7 @@ from hangroom.cli.rehearse import read_rehearsal
 from hangroom.cli.simulated_rooms import outside
 from hangroom.control.memory import starting_state
 from hangroom.control.outside import air_outside, judged_outside
-from hangroom.control.room import decide
+from hangroom.control.room import Decision, decide, followed
 from hangroom.control.sensors.judged import UNJUDGED
 from hangroom.settings import Settings
 from hangroom.simulation.clock import SimulatedClock
@@ -44,15 +44,19 @@ Controller = Callable[[Readings, Readings, float], Mapping[RelayKind, bool]]
 
 
 def ours(plan: RoomPlan) -> Controller:
-    state, sensors_outside = starting_state(plan, uptime_s=0.0), UNJUDGED
+    before: Decision | None = None
+    sensors_outside = UNJUDGED
 
     def control(inside: Readings, outside: Readings, uptime_s: float) -> Mapping[RelayKind, bool]:
-        nonlocal state, sensors_outside
+        nonlocal before, sensors_outside
         sensors_outside = judged_outside(sensors_outside, outside, uptime_s=uptime_s)
         air = air_outside(sensors_outside)
-        decision = decide(state, plan, inside, uptime_s=uptime_s, outside=air)
-        state = decision.state
-        return {command.relay: command.closed for command in decision.commands}
+        if before is None:
+            start = starting_state(plan, uptime_s=uptime_s)
+            before = decide(start, plan, inside, uptime_s=uptime_s, outside=air)
+        else:
+            before = followed(before, plan, inside, uptime_s=uptime_s, outside=air)
+        return {command.relay: command.closed for command in before.commands}
 
     return control
 

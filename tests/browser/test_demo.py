@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-READY_WITHIN_S = 120
+READY_WITHIN_S = 240
 OUTPUT = Path(__file__).parent / "output"
 
 

@@ -19,7 +19,7 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs Linux's /proc"),
 ]
-READY_WITHIN_S = 200.0
+READY_WITHIN_S = 240
 GONE_WITHIN_S = 15.0
 ENDS_WITHIN_S = 10.0
 

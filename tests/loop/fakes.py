@@ -188,11 +188,13 @@ class House:
         alarms: Callable[[Clock], AlarmDesk] | None = None,
         start: datetime = START,
         kept: Mapping[str, object] | None = None,
+        with_outside: bool = False,
     ) -> None:
         self.clock = SimulatedClock(start=start, uptime_s=1000.0)
         self.log: list[str] = []
         self.notes = FakeJournal(self.log)
         self.sensor = sensor(self.clock)
+        self.outside = FakeSensor(self.clock)
         self.relays = {
             plan.name: {
                 kind: RecordingRelay(f"{plan.name} {kind}", self.clock, self.log)
@@ -232,6 +234,7 @@ class House:
             alive=self._alive,
             clock_jumped=self._clock_jumped,
             kept=kept,
+            outside={"wall": self.outside} if with_outside else None,
         )
 
     @property

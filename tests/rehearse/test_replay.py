@@ -18,7 +18,7 @@ from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.cli import main
 from hangroom.cli.rehearsal import simulated_room
 from hangroom.cli.rehearse import read_rehearsal
-from hangroom.cli.simulated_rooms import wired
+from hangroom.cli.simulated_rooms import outside, wired
 from hangroom.control import humidity
 from hangroom.control.snapshot import kept_as
 from hangroom.loop import TICK_S, Loop
@@ -158,3 +158,57 @@ def test_what_cannot_be_replayed_is_bad_input(
     filled = [argument.format(database=database) for argument in arguments]
     assert main(["replay", *filled]) == 2
     assert says in capsys.readouterr().err
+
+
+OUTSIDE = """
+[settings.outside.sensor.wall]
+kind = "dht22"
+pin = 5
+"""
+
+
+def test_what_the_sensors_outside_said_is_decided_by_again(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The air outside is about as moist as the room's, so that the gate opens and shuts."""
+    text = CLOSET.replace("humidity_pct = 50.0", "humidity_pct = 76.5") + OUTSIDE
+    (tmp_path / "scenario.toml").write_text(text, encoding="utf-8")
+    scenario, settings = read_rehearsal(tmp_path / "scenario.toml")
+    table, path = settings.room["closet"], prepare_database(tmp_path)
+    clock = SimulatedClock(start=datetime(2026, 11, 1, tzinfo=UTC), uptime_s=17.123)
+    room = simulated_room("closet", 0, scenario, table, clock)
+    air = outside(settings.outside, clock=clock, ambient=scenario.ambient, seed=1)
+    clock.follow(room.advance)
+    clock.follow(air.advance)
+    journal = Journal(path)
+    sensors = {"closet": ["rail"], "outside": ["wall"]}
+    journal.start(sensors, boot_id="boot", version="0.0.1", now=clock.now())
+    loop = Loop(
+        {"closet": wired(room, table, settings.outside)},
+        clock=clock,
+        journal=journal,
+        alarms=AlarmDesk(["closet"], clock=clock, journal=journal),
+        boot_id="boot",
+        version="0.0.1",
+        plans_now=lambda plans, *_: plans,
+        show=lambda _board: None,
+        alive=lambda: None,
+        clock_jumped=lambda: None,
+        outside=air.sensors,
+    )
+    while clock.uptime_s() < LASTS_S / 2:
+        loop.tick()
+        clock.wait_until(clock.uptime_s() + TICK_S)
+    loop.open_all()
+    assert journal.flush(now=clock.now(), ended="stopped")
+    journal.close()
+    (whole,) = replayed(path, capsys)
+    assert whole["differences"] == []
+    with sqlite3.connect(path) as db:
+        codes = {code for (code,) in db.execute("select code from command")}
+        assert {"airing", "outside-too-moist"} <= codes
+        db.execute(
+            "delete from reading where sensor_id in (select id from sensor where name = 'wall')"
+        )
+    (without,) = replayed(path, capsys)
+    assert without["differences"]

@@ -5,6 +5,7 @@ for so long without effect needs a look by a person, or at least a pause.
 """
 
 from dataclasses import replace
+from math import inf
 
 from hangroom.control.use import (
     RelayMemory,
@@ -57,6 +58,22 @@ def paused_in_time(wish: Wish, memory: RelayMemory, rules: RelayRules, *, uptime
     if runs and rules.max_run_s is not None and ran_s >= rules.max_run_s:
         return off("long-run", ran_s=ran_s)
     return wish
+
+
+def until_the_next_turn_s(
+    memory: RelayMemory, rules: RelayRules, wish: Wish, *, uptime_s: float
+) -> float:
+    """Return for how long a guard has nothing new to say of a relay told its position by a wish.
+
+    By what the wish counts down, and by the limits of a run under way.
+    """
+    wait_s = wish.because.figures.get("left_s", inf)
+    if memory.closed and rules.max_run_s is not None:
+        wait_s = min(wait_s, memory.changed_uptime_s + rules.max_run_s - uptime_s)
+    if memory.closed and rules.max_on_s_per_h is not None:
+        ran_s = ran_in_the_hour_s(memory, uptime_s=uptime_s)
+        wait_s = min(wait_s, rules.max_on_s_per_h - ran_s)
+    return wait_s
 
 
 def _while_closed(

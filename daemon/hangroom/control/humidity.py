@@ -35,8 +35,8 @@ AIR_TO_SHARE = -0.6
 # fast by itself is met so much earlier.
 SEEN_LATE_S = 30.0
 
-# The loop looks every two seconds: a dose ends at the look nearest to its end.
-NONE_LEFT_S = 1.0
+# The loop looks every two seconds, and a dose ends at the look nearest to its end.
+HALF_A_LOOK_S = 1.0
 
 # Where a relay has no longest run of its own, a dose still ends.
 LONGEST_DOSE_S = 1800.0
@@ -78,27 +78,29 @@ class Doser:
         dose, judged_pct = self.dose, self.judged_pct(seen_pct)
         if judged_pct is None:
             return unseen(dose)
-        if self.anew or dose.level_pct is None:
-            dose = looked(dose, self.manner, seen_pct=judged_pct, uptime_s=self.uptime_s)
+        if not self.anew and dose.level_pct is not None:
+            return dose
+        dose = looked(dose, self.manner, seen_pct=judged_pct, uptime_s=self.uptime_s)
         if self.closed or not settled(dose, self.manner, uptime_s=self.uptime_s):
             return dose
         return learned(dose, self.manner, longest_s=self.longest_s)
 
     def left_s(self, dose: DoseMemory, seen_pct: float, aim_pct: float) -> float:
-        """Return how long the dose under way has to go; none is left once it is 0 or less.
+        """Return how long it is to the look at which the dose under way ends; 0 or less: this one.
 
         What was given and cannot be seen yet counts as done. Until any of it can be seen the way is
         measured from where the dose began, or from farther off where a door has opened since.
         """
-        longest_left_s = self.longest_s - self.stayed_s
+        longest_left_s = self.longest_s - self.stayed_s - HALF_A_LOOK_S
         if dose.proved_s_per_pct is None:
-            return min(longest_left_s, dose.s_per_pct * UNPROVED_WAY_PCT - self.stayed_s)
+            whole_s = dose.s_per_pct * UNPROVED_WAY_PCT
+            return min(longest_left_s, whole_s - self.stayed_s - HALF_A_LOOK_S)
         judged_pct = self.judged_pct(seen_pct)
         way_pct = self.manner.toward_pct(seen_pct if judged_pct is None else judged_pct, aim_pct)
         if way_pct > 0 and self.stayed_s < self.manner.unseen_s and dose.from_pct is not None:
             way_pct = max(way_pct, self.manner.toward_pct(dose.from_pct, aim_pct))
         unseen_s = min(self.stayed_s, self.manner.unseen_s)
-        return min(longest_left_s, dose.s_per_pct * way_pct - unseen_s)
+        return min(longest_left_s, dose.s_per_pct * way_pct - unseen_s - HALF_A_LOOK_S)
 
 
 def manner_of(relay: RelayKind, *, settle_s: float, cooled: bool) -> Manner:
@@ -151,7 +153,7 @@ def _humidifying(seen_pct: float, target: HumidityTarget, dose: DoseMemory, dose
         left_s = doser.left_s(dose, seen_pct, aim_pct)
         return (
             on("humidifying", left_s=left_s)
-            if left_s > NONE_LEFT_S
+            if left_s > 0
             else off("dose-given", ran_s=doser.stayed_s)
         )
     if dose.level_pct is None:
@@ -185,9 +187,7 @@ def _airing(seen_pct: float, target: HumidityTarget, dose: DoseMemory, doser: Do
         aim_pct = target.setpoint_pct + AIR_TO_SHARE * target.band_pct
         left_s = doser.left_s(dose, seen_pct, aim_pct)
         return (
-            on("airing", left_s=left_s)
-            if left_s > NONE_LEFT_S
-            else off("dose-given", ran_s=doser.stayed_s)
+            on("airing", left_s=left_s) if left_s > 0 else off("dose-given", ran_s=doser.stayed_s)
         )
     if dose.level_pct is None:
         return _averaging(doser)

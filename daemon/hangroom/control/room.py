@@ -7,18 +7,19 @@ everything comes in as an argument, so that every decision can be replayed.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import inf
 
 from hangroom.control.blind import looked
 from hangroom.control.cycle_mean import looked as averaged
 from hangroom.control.day import carried_on
 from hangroom.control.dosing import DoseMemory, Manner, begun, ended, unjudged
-from hangroom.control.guards import guarded, paused_in_time
+from hangroom.control.guards import guarded, paused_in_time, until_the_next_turn_s
 from hangroom.control.interlocks import interlocked
 from hangroom.control.memory import RoomState
 from hangroom.control.overrides import by_hand, in_force
 from hangroom.control.sensors.judged import judged
 from hangroom.control.sensors.voting import Air
-from hangroom.control.use import RelayMemory, told
+from hangroom.control.use import HOUR_S, RelayMemory, told
 from hangroom.control.wish import Wish
 from hangroom.control.wishes import Look, asked, manner
 from hangroom.terms import AirOutside, AirReading, Because, Command, RelayKind, RoomPlan
@@ -29,14 +30,51 @@ class Decision:
     """The next state, one command for every relay of the room, and the air it was decided on.
 
     `verdicts`: what each sensor's newest reading was taken for, or why it was not gone by.
-    `outside`: the air outside that was reckoned with, None where it is not known.
+    `plan`, `outside`: what was asked, and the air outside that was reckoned with, None where it is
+    not known. `made_uptime_s`: when; by its own timers it stands until `until_uptime_s`.
     """
 
     state: RoomState
     commands: tuple[Command, ...]
     air: Air | Because
     verdicts: Mapping[str, AirReading | Because]
-    outside: AirOutside | None = None
+    plan: RoomPlan
+    outside: AirOutside | None
+    made_uptime_s: float
+    until_uptime_s: float
+
+    def stands(
+        self,
+        plan: RoomPlan,
+        readings: Mapping[str, AirReading | None],
+        *,
+        uptime_s: float,
+        outside: AirOutside | None,
+    ) -> bool:
+        """Whether nothing was measured or asked anew and no time has run out."""
+        return (
+            uptime_s < self.until_uptime_s
+            and plan is self.plan
+            and (outside or plan.outside_estimate) == self.outside
+            and self.state.sensors.stands(readings, plan, uptime_s=uptime_s)
+        )
+
+
+def followed(
+    before: Decision,
+    plan: RoomPlan,
+    readings: Mapping[str, AirReading | None],
+    *,
+    uptime_s: float,
+    outside: AirOutside | None = None,
+) -> Decision:
+    """Return the decision that follows on another: the very same one, for as long as it stands.
+
+    It is what `decide` would come to, but for how long is left of what its reasons count down.
+    """
+    if before.stands(plan, readings, uptime_s=uptime_s, outside=outside):
+        return before
+    return decide(before.state, plan, readings, uptime_s=uptime_s, outside=outside)
 
 
 def decide(
@@ -71,13 +109,17 @@ def decide(
     relays = dict(state.relays)
     drying = dict(state.drying)
     wishes = {}
+    until_uptime_s = inf
     for relay, rules in plan.relays.items():
         answer = asked(relay, look)
         wish = answer.wish
+        wait_s = min(answer.stands_s, wish.because.figures.get("left_s", inf))
+        until_uptime_s = min(until_uptime_s, uptime_s + wait_s)
         override = in_force(plan.overrides.get(relay), uptime_s=uptime_s)
         if override is not None:
             wish = by_hand(wish, override, uptime_s=uptime_s)
             wish = paused_in_time(wish, state.relays[relay], rules, uptime_s=uptime_s)
+            until_uptime_s = min(until_uptime_s, override.ends_uptime_s)
         wishes[relay], relays[relay] = guarded(
             wish,
             state.relays[relay],
@@ -103,25 +145,25 @@ def decide(
             doses[relay] = _carried_out(
                 doses[relay], manner(relay, plan), state.relays[relay], wish, uptime_s=uptime_s
             )
+        wait_s = until_the_next_turn_s(relays[relay], plan.relays[relay], wish, uptime_s=uptime_s)
+        until_uptime_s = min(until_uptime_s, uptime_s + wait_s)
+    day = carried_on(
+        state.day,
+        relays,
+        seen_since_uptime_s=state.sight.since_uptime_s if known else None,
+        uptime_s=uptime_s,
+    )
     return Decision(
-        state=replace(
-            state,
-            relays=relays,
-            doses=doses,
-            drying=drying,
-            day=carried_on(
-                state.day,
-                relays,
-                seen_since_uptime_s=state.sight.since_uptime_s if known else None,
-                uptime_s=uptime_s,
-            ),
-        ),
+        state=replace(state, relays=relays, doses=doses, drying=drying, day=day),
         commands=tuple(
             Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
         ),
         air=air,
         verdicts=sensors.verdicts,
+        plan=plan,
         outside=outside,
+        made_uptime_s=uptime_s,
+        until_uptime_s=min(until_uptime_s, day.hour_began_uptime_s + HOUR_S),
     )
 
 

@@ -1,6 +1,7 @@
 """What each relay's own controller would like, before a person, the guards and the interlocks."""
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from hangroom.control.blind import blind_airing_wish
 from hangroom.control.circulation import circulation_wish
@@ -34,11 +35,15 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A controller's wish, and what it has learned: of doses or of drying, None without."""
+    """A controller's wish, and what it has learned: of doses or of drying, None without.
+
+    `stands_s`: how long it would be the same, as far as the wish does not count that down itself.
+    """
 
     wish: Wish
     dose: DoseMemory | None = None
     drying: Drying | None = None
+    stands_s: float = inf
 
 
 def asked(relay: RelayKind, look: Look) -> Asked:
@@ -98,7 +103,9 @@ def _of_a_dosing_relay(relay: RelayKind, humidity: HumidityTarget, look: Look) -
     )
     wish_of = humidifier_wish if relay is RelayKind.HUMIDIFIER else exhaust_wish
     wish, dose = wish_of(look.air, humidity, doser)
-    return Asked(wish, dose=dose)
+    unseen_for_s = doser.manner.unseen_s - doser.stayed_s
+    stands_s = unseen_for_s if memory.closed and unseen_for_s > 0 else inf
+    return Asked(wish, dose=dose, stands_s=stands_s)
 
 
 def _of_a_cooled_room_s_fan(humidity: HumidityTarget, look: Look) -> Asked:

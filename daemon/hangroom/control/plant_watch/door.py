@@ -85,10 +85,10 @@ def looked_at(door: Door, view: View, *, fan_gain_g_per_m3_per_s: float | None) 
     if door.is_open:
         return _still_open(door, view)
     before = view.before()
-    aired = _aired_g_per_m3(view, fan_gain_g_per_m3_per_s)
-    if not before or aired is None:
+    aired_to = _aired_to_g_per_m3(view, fan_gain_g_per_m3_per_s)
+    if not before or aired_to is None:
         return door
-    vapour = _vapour_jump(door, view, before, aired)
+    vapour = _vapour_jump(door, view, before, aired_to)
     temperature = _temperature_jump(view, before)
     if vapour or temperature:
         return replace(door, vapour=vapour, temperature=temperature)
@@ -122,26 +122,30 @@ def _still_open(door: Door, view: View) -> Door:
     return replace(door, vapour=vapour, temperature=temperature)
 
 
-def _aired_g_per_m3(view: View, fan_gain_g_per_m3_per_s: float | None) -> float | None:
-    """Return how far the last run of the exhaust fan may have dried the air; None: any far."""
+def _aired_to_g_per_m3(view: View, fan_gain_g_per_m3_per_s: float | None) -> float | None:
+    """Return how far down the last run of the exhaust fan may have dried the air; None: any far."""
     off_s = view.off_for_s(RelayKind.EXHAUST_FAN)
     if off_s >= FAN_SHOWS_S + BEFORE_TO_S:
-        return 0.0
+        return inf
     if off_s < FAN_SHOWS_S or fan_gain_g_per_m3_per_s is None:
         return None
-    ran_s = view.switches[RelayKind.EXHAUST_FAN].ran_s
-    return FAN_MAY_RATIO * fan_gain_g_per_m3_per_s * ran_s
+    switch = view.switches[RelayKind.EXHAUST_FAN]
+    earlier = between(view.trace, -inf, switch.closed_uptime_s)
+    if not earlier:
+        return None
+    aired = FAN_MAY_RATIO * fan_gain_g_per_m3_per_s * switch.ran_s
+    return earlier[-1].vapour_g_per_m3 - aired
 
 
 def _vapour_jump(
-    door: Door, view: View, before: Sequence[Sample], aired_g_per_m3: float
+    door: Door, view: View, before: Sequence[Sample], aired_to_g_per_m3: float
 ) -> Jump | None:
     drift = door.drift_g_per_m3_per_s * BEFORE_TO_S
     limit = max(LEAST_JUMP_PCT * view.one_pct_g_per_m3, TIMES_THE_DRIFT * drift)
     now = [s.vapour_g_per_m3 for s in view.now]
     earlier = [s.vapour_g_per_m3 for s in before]
     outside = view.outside_g_per_m3
-    if max(now) < min(earlier) - limit - aired_g_per_m3:
+    if max(now) < min(*earlier, aired_to_g_per_m3) - limit:
         by_the_coil = view.off_for_s(RelayKind.COOLING) < HEAT_SHOWS_S
         inwards = outside is not None and outside >= max(now)
         return None if by_the_coil or inwards else Jump(earlier[-1], fmean(now))
