@@ -84,7 +84,7 @@ def live_outside(decisions: Iterable[Decision | None]) -> LiveAir | None:
 
 
 def _counted_down(because: Because, since_s: float) -> Because:
-    """Return a reason with what it counts down as it is by now: a decision may stand for a while."""
+    """Return a reason with what it counts down as it is now; a decision may stand for a while."""
     left_s = because.figures.get("left_s")
     if left_s is None:
         return because

@@ -65,9 +65,11 @@ def until_the_next_turn_s(
 ) -> float:
     """Return for how long a guard has nothing new to say of a relay told its position by a wish.
 
-    By what the wish counts down, and by the limits of a run under way.
+    By what the wish counts down, a lockout, and the limits of a run under way.
     """
     wait_s = wish.because.figures.get("left_s", inf)
+    if memory.locked_uptime_s is not None:
+        wait_s = min(wait_s, memory.locked_uptime_s + rules.lockout_s - uptime_s)
     if memory.closed and rules.max_run_s is not None:
         wait_s = min(wait_s, memory.changed_uptime_s + rules.max_run_s - uptime_s)
     if memory.closed and rules.max_on_s_per_h is not None:

@@ -7,6 +7,7 @@ cycle is judged, and only the hard limits go by what is seen at the moment.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from math import inf
 
 from hangroom.control.cycle_mean import CYCLE_S, CycleMean
@@ -103,6 +104,7 @@ class Doser:
         return min(longest_left_s, dose.s_per_pct * way_pct - unseen_s - HALF_A_LOOK_S)
 
 
+@cache
 def manner_of(relay: RelayKind, *, settle_s: float, cooled: bool) -> Manner:
     """Return the manner of a dosing relay; in a cooled room a dose settles over a whole cycle."""
     raises = relay is RelayKind.HUMIDIFIER

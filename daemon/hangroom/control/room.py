@@ -6,7 +6,7 @@ everything comes in as an argument, so that every decision can be replayed.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
 
 from hangroom.control.blind import looked
@@ -97,19 +97,24 @@ def decide(
     mean = state.mean
     if isinstance(air, Air) and anew and RelayKind.COOLING in plan.relays and plan.humidity:
         mean = averaged(mean, seen_pct=air.humidity_pct, uptime_s=uptime_s)
-    state = replace(
-        state,
+    sight = looked(state.sight, state.day.hours, known=known, uptime_s=uptime_s)
+    look = Look(
+        plan=plan,
+        state=state,
         trusted_once=state.trusted_once or known,
-        sensors=sensors,
-        sight=looked(state.sight, state.day.hours, known=known, uptime_s=uptime_s),
+        sight=sight,
         mean=mean,
+        air=air,
+        outside=outside,
+        anew=anew,
+        uptime_s=uptime_s,
     )
-    look = Look(plan=plan, state=state, air=air, outside=outside, anew=anew, uptime_s=uptime_s)
     doses = dict(state.doses)
     relays = dict(state.relays)
     drying = dict(state.drying)
     wishes = {}
-    until_uptime_s = inf
+    # Where the air is not known, what is done instead goes by the time.
+    until_uptime_s = inf if known else uptime_s
     for relay, rules in plan.relays.items():
         answer = asked(relay, look)
         wish = answer.wish
@@ -145,16 +150,30 @@ def decide(
             doses[relay] = _carried_out(
                 doses[relay], manner(relay, plan), state.relays[relay], wish, uptime_s=uptime_s
             )
-        wait_s = until_the_next_turn_s(relays[relay], plan.relays[relay], wish, uptime_s=uptime_s)
+        # A relay that has just been switched has other reasons at the next look.
+        wait_s = (
+            until_the_next_turn_s(relays[relay], plan.relays[relay], wish, uptime_s=uptime_s)
+            if wish.closed == state.relays[relay].closed
+            else 0.0
+        )
         until_uptime_s = min(until_uptime_s, uptime_s + wait_s)
     day = carried_on(
         state.day,
         relays,
-        seen_since_uptime_s=state.sight.since_uptime_s if known else None,
+        seen_since_uptime_s=sight.since_uptime_s if known else None,
         uptime_s=uptime_s,
     )
     return Decision(
-        state=replace(state, relays=relays, doses=doses, drying=drying, day=day),
+        state=RoomState(
+            relays=relays,
+            doses=doses,
+            trusted_once=look.trusted_once,
+            day=day,
+            sight=sight,
+            sensors=sensors,
+            mean=mean,
+            drying=drying,
+        ),
         commands=tuple(
             Command(relay, wish.closed, wish.because) for relay, wish in settled.items()
         ),

@@ -3,9 +3,10 @@
 from dataclasses import dataclass, replace
 from math import inf
 
-from hangroom.control.blind import blind_airing_wish
+from hangroom.control.blind import Sight, blind_airing_wish
 from hangroom.control.circulation import circulation_wish
 from hangroom.control.cycle_drying import UNLEARNED, Drying, reheat_wish, vent_wish
+from hangroom.control.cycle_mean import CycleMean
 from hangroom.control.dosing import DoseMemory, Manner, unjudged, unseen
 from hangroom.control.guards import paused_in_time
 from hangroom.control.humidity import Doser, exhaust_wish, humidifier_wish, manner_of
@@ -23,10 +24,17 @@ MOVES_TEMPERATURE = frozenset({RelayKind.COOLING, RelayKind.HEATER})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """What is known at one tick, with the memory of the last; `anew`: the air was measured anew."""
+    """What is known at one tick.
+
+    `state`: the memory of the last tick. `trusted_once`, `sight`, `mean`: what has become of those
+    parts of it. `anew`: whether the air was measured anew.
+    """
 
     plan: RoomPlan
     state: RoomState
+    trusted_once: bool
+    sight: Sight
+    mean: CycleMean | None
     air: Air | Because
     outside: AirOutside | None
     anew: bool
@@ -56,7 +64,7 @@ def asked(relay: RelayKind, look: Look) -> Asked:
         and relay not in FORBIDDEN[plan.stage]
     ):
         wish = blind_airing_wish(
-            look.air, state.sight, trusted_once=state.trusted_once, uptime_s=look.uptime_s
+            look.air, look.sight, trusted_once=look.trusted_once, uptime_s=look.uptime_s
         )
         dose = state.doses.get(relay)
         return Asked(wish, dose=dose and unseen(dose))
@@ -65,7 +73,7 @@ def asked(relay: RelayKind, look: Look) -> Asked:
         dose = state.doses.get(relay)
         answer = Asked(safe_off("stage-forbids"), dose=dose and unseen(dose))
     elif relay is RelayKind.CIRCULATION_FAN:
-        once = state.trusted_once
+        once = look.trusted_once
         answer = Asked(circulation_wish(plan, trusted_once=once, uptime_s=look.uptime_s))
     elif plan.humidity and works_in_doses(relay, plan):
         answer = _of_a_dosing_relay(relay, plan.humidity, look)
@@ -98,7 +106,7 @@ def _of_a_dosing_relay(relay: RelayKind, humidity: HumidityTarget, look: Look) -
         closed=memory.closed,
         stayed_s=look.uptime_s - memory.changed_uptime_s,
         uptime_s=look.uptime_s,
-        mean=look.state.mean,
+        mean=look.mean,
         anew=look.anew,
     )
     wish_of = humidifier_wish if relay is RelayKind.HUMIDIFIER else exhaust_wish
@@ -113,7 +121,7 @@ def _of_a_cooled_room_s_fan(humidity: HumidityTarget, look: Look) -> Asked:
     if look.plan.reheats:
         return Asked(off("reheating-dries"))
     drying = state.drying.get(RelayKind.EXHAUST_FAN, UNLEARNED)
-    wish, drying = vent_wish(look.air, state.mean, drying, humidity, uptime_s=look.uptime_s)
+    wish, drying = vent_wish(look.air, look.mean, drying, humidity, uptime_s=look.uptime_s)
     return Asked(wish, drying=drying)
 
 
@@ -132,7 +140,7 @@ def _of_what_moves_temperature(relay: RelayKind, look: Look) -> Asked:
         return Asked(safe_off("no-target"))
     wish, drying = reheat_wish(
         look.air,
-        look.state.mean,
+        look.mean,
         look.state.drying.get(relay, UNLEARNED),
         plan.humidity,
         target,

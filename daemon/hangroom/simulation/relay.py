@@ -36,6 +36,8 @@ class SimulatedRelay:
 
     def open(self) -> None:
         """Open now."""
+        if self.until_uptime_s == -inf and not self._was_closed:
+            return
         self._settle()
         self.until_uptime_s = -inf
         self._settle()

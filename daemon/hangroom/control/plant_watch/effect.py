@@ -14,8 +14,9 @@ from statistics import fmean
 
 from hangroom.control.plant_watch.trace import Sample, Trace, between, one_pct_g_per_m3
 
-# A longer run is looked at after so much of it, and if it does nothing, after as much again.
-LONGEST_LOOK_S = 180.0
+# A longer run is looked at after so much of it, and if it does nothing, after as much again; not
+# at its end.
+LONGEST_LOOK_S = 130.0
 # A run that goes on so soon after it ended is the same one.
 SAME_RUN_S = 40.0
 # Before any run has worked there is nothing to hold one against; then it should do so much, %RH.
@@ -44,7 +45,7 @@ FAILURES = 3
 FAILURES_WITHIN_S = 7200.0
 # How much one run teaches: more where it did less than was thought. What a room does by itself, as
 # when it comes up to its setpoint after a start, must not be expected of the appliance for long.
-LEARNING_UP_RATIO, LEARNING_DOWN_RATIO = 0.1, 0.5
+LEARNING_UP_RATIO, LEARNING_DOWN_RATIO = 0.2, 0.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,7 +177,7 @@ def after_a_run(
     """
     telling = expected_pct >= TELLING_PCT
     worked = moved_pct >= ENOUGH_PCT or (telling and moved_pct >= WORKED_RATIO * expected_pct)
-    if not worked and not telling:
+    if not telling and moved_pct < SOMETHING_PCT:
         return effect
     told = replace(effect, moved_pct=moved_pct, expected_pct=expected_pct)
     if moved_pct < min(SOMETHING_PCT, FAILED_RATIO * expected_pct):

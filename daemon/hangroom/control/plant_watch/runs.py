@@ -67,7 +67,8 @@ def followed(known: Runs, view: View, door: Door, works: Works, judge: Judge) ->
         run = None if over else replace(run, looks=run.looks + 1)
     if switch.changed_uptime_s == now_s:
         if run is not None:
-            run = after_switching(run, closed=switch.closed, uptime_s=now_s)
+            again = run.looks > 0 and not switch.closed
+            run = None if again else after_switching(run, closed=switch.closed, uptime_s=now_s)
         elif switch.closed:
             run = begun(view.trace, goes_on=_goes_on(switch), uptime_s=now_s)
     same = run is known.run and effect is known.effect
