@@ -110,12 +110,12 @@ def test_the_journal_of_a_run_decided_again_gives_the_same_commands(
 def test_a_changed_rule_shows_where_it_decides_otherwise(
     database: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(humidity, "AIR_FROM_SHARE", 0.2)
+    monkeypatch.setattr(humidity, "HUMIDIFY_TO_SHARE", -0.9)
     first, _second = replayed(database, capsys)
     found = first["differences"]
     assert isinstance(found, list)
     assert found
-    assert "exhaust-fan" in {one["relay"] for one in found if one["switched"]}
+    assert "humidifier" in {one["relay"] for one in found if one["switched"]}
 
 
 def test_a_reading_that_is_missing_from_the_journal_shows(
@@ -137,11 +137,11 @@ def test_it_says_in_words_what_it_found(
     assert main(["replay", "--db", str(database), "--room", "closet"]) == 0
     said = capsys.readouterr().out
     assert said.count("decided again today: the same, every one") == 2
-    monkeypatch.setattr(humidity, "AIR_FROM_SHARE", 0.2)
+    monkeypatch.setattr(humidity, "HUMIDIFY_TO_SHARE", -0.9)
     assert main(["replay", "--db", str(database), "--room", "closet"]) == 0
     said = capsys.readouterr().out
     assert "stretches differ" in said
-    assert "exhaust-fan: in the other position for" in said
+    assert "humidifier: in the other position for" in said
     assert "with --json" in said
 
 

@@ -37,6 +37,8 @@ class SimulatedOutside:
 
     def advance(self, until_uptime_s: float) -> None:
         """Live on up to that moment of the clock given."""
+        if not self.sensors:
+            return
         steps = int((until_uptime_s - self._first_uptime_s) / STEP_S + 1e-9)
         while self._steps_done < steps:
             self._steps_done += 1
