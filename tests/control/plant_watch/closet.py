@@ -35,6 +35,7 @@ class Closet:
     """The plant and its faults; rates are changes of air per hour, doses grams per hour and m3.
 
     `given_off_per_h`: how fast the air nears `product_pct`, what the sticks would bring it to.
+    `mist_cools_c_per_h`: by evaporating. `coil_per_h`: how fast cooling dries, towards frost.
     """
 
     temperature_c: float = 15.0
@@ -49,6 +50,8 @@ class Closet:
     mist_g_per_h_m3: float = 300.0
     cooling_c_per_h: float = 20.0
     warming_per_h: float = 0.25
+    mist_cools_c_per_h: float = 0.0
+    coil_per_h: float = 0.0
     tank_empty: bool = False
     welded: bool = False
     fan_dead: bool = False
@@ -143,9 +146,12 @@ class Closet:
         outside = vapour_g_per_m3(self.outside_c, self.outside_pct)
         product = vapour_g_per_m3(self.temperature_c, self.product_pct)
         misting = self.welded or (HUMIDIFIER in closed and not self.tank_empty)
+        cooling = COOLING in closed and not self.compressor_dead
+        coil_per_h = self.coil_per_h * cooling
         hours = TICK_S / 3600
-        rate_per_h = changes_per_h + self.given_off_per_h
+        rate_per_h = changes_per_h + self.given_off_per_h + coil_per_h
         pulled = changes_per_h * outside + self.given_off_per_h * product
+        pulled += coil_per_h * vapour_g_per_m3(0, 100)
         pulled += self.mist_g_per_h_m3 * misting
         goal = pulled / rate_per_h
         self.vapour = goal + (self.vapour - goal) * exp(-rate_per_h * hours)
@@ -153,8 +159,7 @@ class Closet:
 
         rate_per_h = self.warming_per_h + self.door_per_h * self.door_open
         pulled = rate_per_h * self.outside_c
-        if COOLING in closed and not self.compressor_dead:
-            pulled -= self.cooling_c_per_h
+        pulled -= self.cooling_c_per_h * cooling + self.mist_cools_c_per_h * misting
         goal = pulled / rate_per_h
         self.temperature_c = goal + (self.temperature_c - goal) * exp(-rate_per_h * hours)
         self.uptime_s += TICK_S

@@ -3,7 +3,13 @@
 from random import Random
 
 import pytest
-from control.plant_watch.closet import COOLING, FAN, HUMIDIFIER, Closet
+from control.plant_watch.closet import (
+    COOLING,
+    FAN,
+    HUMIDIFIER,
+    Closet,
+    vapour_g_per_m3,
+)
 
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.table import TABLE
@@ -107,21 +113,51 @@ def test_a_run_of_the_fan_is_no_door(rest_s: float) -> None:
             assert closet.live(30).raw[DOOR].side is not Side.BEYOND
 
 
-def test_a_fridges_cycle_is_no_door() -> None:
+@pytest.mark.parametrize("humidifier", [True, False])
+def test_a_fridges_cycle_is_no_door(humidifier: bool) -> None:
+    # A strong one: 1.7 degC and 10 %RH in 75 s.
     closet = shut(
-        Closet(temperature_c=4, outside_c=20, relays=(COOLING,), cooling_c_per_h=40, humidity=None)
+        Closet(
+            temperature_c=4,
+            outside_c=20,
+            relays=(COOLING, HUMIDIFIER) if humidifier else (COOLING,),
+            cooling_c_per_h=80,
+            coil_per_h=20,
+            given_off_per_h=10,
+            humidity=None,
+        )
     )
     for _ in range(10):
-        closet.live(300, COOLING)
+        closet.live(120, COOLING)
+        assert closet.live(60, COOLING).raw[DOOR].side is Side.WITHIN
         closet.live(900)
         assert closet.side(DOOR) is Side.WITHIN
 
 
-def test_a_jump_away_from_the_air_outside_is_no_door() -> None:
-    # Steam from a kettle: the room gets wetter and warmer, and it is dry outside.
-    closet = shut(Closet(outside_pct=40))
-    closet.vapour *= 1.12
+def test_a_fridges_door_is_seen_by_the_warmth_alone() -> None:
+    # 5.1 g/m3 in the fridge at 4 degC and 80 %, as much in the kitchen at 20 degC and 30 %.
+    closet = opened(
+        Closet(temperature_c=4, outside_c=20, outside_pct=29.5, relays=(COOLING,), humidity=None)
+    )
+    found_s = closet.found_within_s(DOOR, 600)
+    assert found_s is not None
+    assert found_s <= 2 * MINUTE_S
+
+
+@pytest.mark.parametrize("change_ratio", [1.12, 0.88])
+def test_a_jump_away_from_the_air_outside_is_no_door(change_ratio: float) -> None:
+    # Steam from a kettle though it is dry outside; a tub of dry salt though it is wet.
+    closet = shut(Closet(outside_pct=40 if change_ratio > 1 else 99))
+    closet.vapour *= change_ratio
     closet.temperature_c += 0.5
+    for _ in range(10):
+        assert closet.live(30).raw[DOOR].side is Side.WITHIN
+
+
+def test_steam_is_no_door_where_the_air_outside_is_not_known_and_it_nears_saturation() -> None:
+    closet = shut(Closet(outside_known=False))
+    closet.vapour = 0.985 * vapour_g_per_m3(15.5, 100)
+    closet.temperature_c = 15.5
     for _ in range(10):
         assert closet.live(30).raw[DOOR].side is Side.WITHIN
 

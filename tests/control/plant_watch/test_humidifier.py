@@ -31,7 +31,7 @@ def test_what_a_second_of_a_dose_does_is_learned_from_the_room_itself(
     )
 
 
-@pytest.mark.parametrize("for_s", [4, 10, 40])
+@pytest.mark.parametrize("for_s", [4, 10, 40, 140])
 def test_three_doses_that_do_nothing_are_a_finding_and_two_are_none(for_s: float) -> None:
     closet = healthy(Closet())
     closet.tank_empty = True
@@ -90,6 +90,7 @@ def test_doses_that_fail_hours_apart_do_not_add_up() -> None:
 def test_a_dose_given_into_a_fall_that_nothing_explains_is_not_judged() -> None:
     # Soon after a run of the fan nobody can tell a door; the air falls by a third of the way in 40 s.
     closet = healthy(Closet(outside_pct=30))
+    before = closet.memory.doses.effect
     closet.live(20, FAN)
     closet.door_open = True
     closet.live(40)
@@ -98,7 +99,21 @@ def test_a_dose_given_into_a_fall_that_nothing_explains_is_not_judged() -> None:
     closet.door_open = False
     closet.live(120)
     assert not closet.findings.door_open
-    assert closet.memory.doses.effect.failures == 0
+    assert closet.memory.doses.effect == before
+
+
+def test_a_dose_while_the_air_still_comes_back_from_an_open_door_is_not_judged() -> None:
+    closet = healthy(Closet(given_off_per_h=10))
+    before = closet.memory.doses.effect
+    closet.door_open = True
+    closet.live(300)
+    closet.door_open = False
+    closet.live(120)
+    while closet.findings.door_open:
+        closet.live(10)
+    closet.live(6, HUMIDIFIER)
+    closet.live(120)
+    assert closet.memory.doses.effect == before
 
 
 def test_a_dose_too_small_to_show_tells_nothing() -> None:

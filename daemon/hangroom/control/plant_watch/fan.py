@@ -23,7 +23,7 @@ from hangroom.terms import RelayKind
 
 # Wet sticks give back at once what the fan took.
 AIRING = Works(relay=RelayKind.EXHAUST_FAN, against=RelayKind.HUMIDIFIER, spread_s=(15.0, 50.0))
-# Where the air outside holds no less water than this below the room's, a fan cannot be judged.
+# Where the air outside holds no less water than this below the room's, a fan dries next to nothing.
 LEAST_DIFFERENCE_G_PER_M3 = 0.5
 # A longer run does no more in proportion, as the room nears the air outside.
 PROPORTIONAL_S = 90.0
@@ -77,12 +77,9 @@ def _difference_g_per_m3(view: View, inside_g_per_m3: float) -> float | None:
 
 def _judged(effect: Effect, run: Run, fall_g_per_m3: float, view: View) -> Effect:
     difference = _difference_g_per_m3(view, run.before_g_per_m3)
-    if difference is None:
-        # A coil takes out more water than the fan, and at its own times.
-        tells = RelayKind.COOLING not in view.switches
-    else:
-        tells = difference > LEAST_DIFFERENCE_G_PER_M3
-    if not tells or (run.goes_on and effect.failures == 0):
+    # A coil takes out more water than the fan, and at its own times.
+    misled = difference is None and RelayKind.COOLING in view.switches
+    if misled or (run.goes_on and effect.failures == 0):
         return effect
     stale = view.uptime_s - effect.worked_uptime_s >= WEATHER_TURNS_S and effect.failures == 0
     if difference is None and stale:
@@ -108,7 +105,7 @@ def _expected_g_per_m3_per_s(effect: Effect, difference_g_per_m3: float | None) 
     """Return what a second of running should take out of a cubic metre, None: nobody can say."""
     now, then, gain = difference_g_per_m3, effect.difference_g_per_m3, effect.gain_g_per_m3_per_s
     if gain is not None and now is not None and then is not None:
-        return gain * now / then
+        return gain * now / max(then, LEAST_DIFFERENCE_G_PER_M3)
     return gain if now is None else LEAST_CHANGES_PER_S * now
 
 

@@ -21,9 +21,6 @@ MIST = Works(relay=RelayKind.HUMIDIFIER, against=RelayKind.EXHAUST_FAN, spread_s
 # A first dose may be far too small for the room. Before any has worked, the failures that make a
 # finding must have run for so long altogether.
 UNLEARNED_S = 60.0
-# Near saturation the air takes up no more than what it lacks, and takes long.
-SATURATED_PCT = 100.0
-TAKEN_UP_RATIO = 0.5
 
 
 def looked_at(doses: Runs, view: View, door: Door) -> Runs:
@@ -51,12 +48,10 @@ def _judged(effect: Effect, run: Run, rise_g_per_m3: float, view: View) -> Effec
     on_s = run.on_s(view.uptime_s)
     one_pct = view.one_pct_g_per_m3
     gain = effect.gain_g_per_m3_per_s
-    usual_pct = UNLEARNED_PCT if gain is None else gain * on_s / one_pct
-    possible_pct = TAKEN_UP_RATIO * (SATURATED_PCT - run.before_g_per_m3 / one_pct)
     return after_a_run(
         effect,
         moved_pct=rise_g_per_m3 / one_pct,
-        expected_pct=min(usual_pct, possible_pct),
+        expected_pct=UNLEARNED_PCT if gain is None else gain * on_s / one_pct,
         on_s=on_s,
         one_pct_g_per_m3=one_pct,
         uptime_s=view.uptime_s,

@@ -21,9 +21,8 @@ RISES_WITHIN_S = 120.0
 OF_ITS_MIST_RATIO = 0.25
 LEAST_RISE_PCT = 3.0
 OF_THE_WAY_RATIO = 0.5
-# And so many times what the room drifts by itself.
-TIMES_THE_DRIFT = 2.0
-# Mist cools the air, so that humidity rises more than vapour, which must rise by this much.
+# Mist cools the air, so that humidity rises more than vapour, which must rise by this much. Where
+# something else cools, vapour alone tells.
 WETTER_PCT = 1.0
 # Most of the way to saturation, where there is at least so much of it.
 LEAST_WAY_PCT = 10.0
@@ -72,16 +71,7 @@ def stuck_above_pct(
     stuck = (
         _pinned(view)
         or (dosed is not None and _saturates(view, dosed))
-        or (
-            dosed is not None
-            and _rises(
-                view,
-                dosed,
-                gain_g_per_m3_per_s=doses.gain_g_per_m3_per_s,
-                drift_g_per_m3_per_s=door.drift_g_per_m3_per_s,
-                airing_dries=airing_dries,
-            )
-        )
+        or (dosed is not None and _rises(view, dosed, doses, airing_dries=airing_dries))
     )
     return wanted_pct if stuck else None
 
@@ -104,14 +94,7 @@ def _dosed_g_per_m3(doses: Effect, view: View) -> float | None:
     return None if gain is None else DOSE_MAY_RATIO * gain * ran_s
 
 
-def _rises(
-    view: View,
-    dosed_g_per_m3: float,
-    *,
-    gain_g_per_m3_per_s: float | None,
-    drift_g_per_m3_per_s: float,
-    airing_dries: bool | None,
-) -> bool:
+def _rises(view: View, dosed_g_per_m3: float, doses: Effect, *, airing_dries: bool | None) -> bool:
     within_s = RISES_WITHIN_S
     fan_off_s = view.off_for_s(RelayKind.EXHAUST_FAN)
     if fan_off_s < within_s and not airing_dries:
@@ -123,14 +106,15 @@ def _rises(
     one_pct = view.one_pct_g_per_m3
     highest_pct = max(s.humidity_pct for s in before)
     limit_pct = RISES_PCT * within_s / RISES_WITHIN_S
-    if gain_g_per_m3_per_s is not None:
-        limit_pct = OF_ITS_MIST_RATIO * gain_g_per_m3_per_s * within_s / one_pct
+    if doses.gain_g_per_m3_per_s is not None:
+        limit_pct = OF_ITS_MIST_RATIO * doses.gain_g_per_m3_per_s * within_s / one_pct
         limit_pct = min(limit_pct, OF_THE_WAY_RATIO * (SATURATED_PCT - highest_pct))
-    drift_pct = TIMES_THE_DRIFT * drift_g_per_m3_per_s * within_s / one_pct
-    limit_pct = max(LEAST_RISE_PCT, limit_pct, drift_pct) + dosed_g_per_m3 / one_pct
+    limit_pct = max(LEAST_RISE_PCT, limit_pct)
+    if view.off_for_s(RelayKind.HUMIDIFIER) - within_s < DOSE_SHOWS_S:
+        limit_pct += dosed_g_per_m3 / one_pct
     highest_g_per_m3 = max(s.vapour_g_per_m3 for s in before)
     vapour_pct = (min(s.vapour_g_per_m3 for s in view.now) - highest_g_per_m3) / one_pct
-    if view.off_for_s(RelayKind.COOLING) < COIL_GIVES_BACK_S:
+    if RelayKind.COOLING in view.switches:
         return vapour_pct >= limit_pct
     rise_pct = max(vapour_pct, min(s.humidity_pct for s in view.now) - highest_pct)
     return vapour_pct >= WETTER_PCT and rise_pct >= limit_pct
