@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -62,19 +62,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str, P
     assert not _running_in(folder), "the demo left processes behind"
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-dev-shm-usage"]
-        )
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def phone(chromium: Browser) -> Iterator[Page]:
-    context = chromium.new_context(
+def phone(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(
         viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
     )
     page = context.new_page()

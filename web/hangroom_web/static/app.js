@@ -10,7 +10,7 @@
   const rest = trouble.querySelector("details");
   const icon = document.querySelector("link[rel=icon]");
   const PATIENCE_MS = 4000, SILENT_MS = 15000, BACK_OFF_S = [10, 20, 40, 60];
-  let etag = "", timer = 0, failures = 0, lost = false, asking = false;
+  let etag = "", timer = 0, failures = 0, lost = false, asking = false, askAgain = false;
   let answered = mark(), heard = mark();
 
   // A sleeping phone may stop one of its two clocks: the larger time passed is the true one.
@@ -161,7 +161,9 @@
 
   async function ask() {
     clearTimeout(timer);
-    if (document.hidden || asking) return;
+    if (document.hidden) return;
+    // What is on its way may have been asked before the phone slept.
+    if (asking) { askAgain = true; return; }
     asking = true;
     const stop = new AbortController();
     const patience = setTimeout(() => stop.abort(), PATIENCE_MS);
@@ -186,7 +188,8 @@
     }
     clearTimeout(patience);
     asking = false;
-    timer = setTimeout(ask, wait * 1000);
+    timer = setTimeout(ask, askAgain ? 0 : wait * 1000);
+    askAgain = false;
   }
 
   function wake() {
