@@ -36,6 +36,7 @@ class Sense:
 
     def __init__(self) -> None:
         self.newest: AirReading | None = None
+        self._measured: AirReading | None = None
         self._steady_since_s = -inf
         self._bad_in_a_row = 0
         self._shunned_s = -inf
@@ -57,7 +58,13 @@ class Sense:
             self._same_since_s, self._switched_since = taken_s, False
         is_wet = reading.humidity_pct >= WET_FROM_PCT
         self._wet_since_s = min(self._wet_since_s, taken_s) if is_wet else inf
-        self._bad_in_a_row = 0 if _possible(reading) else self._bad_in_a_row + 1
+        if _possible(reading):
+            self._measured, self._bad_in_a_row = reading, 0
+        else:
+            self._bad_in_a_row += 1
+            if self._measured and reading.humidity_pct > self._measured.humidity_pct:
+                # It may be that wet, so that what was before it is nothing to go by.
+                self._measured = None
         if self._bad_in_a_row >= BAD_IN_A_ROW:
             self._shunned_s = taken_s
         is_steady = (
@@ -68,16 +75,15 @@ class Sense:
         self._steady_since_s = min(self._steady_since_s, taken_s) if is_steady else inf
 
     def possible(self) -> AirReading | None:
-        """The newest reading, unless nobody could take it for a measurement; of any age."""
-        newest = self.newest
-        if newest is None or not _possible(newest):
+        """The newest reading that somebody could take for a measurement; of any age."""
+        if self.newest is None or self._measured is None:
             return None
-        taken_s = newest.taken_uptime_s
+        taken_s = self.newest.taken_uptime_s
         wet = taken_s - self._wet_since_s > WET_FOR_S
         same_for_s = SAME_FOR_S if self._switched_since else SAME_UNSWITCHED_FOR_S
         frozen = taken_s - self._same_since_s > same_for_s
         shunned = taken_s - self._shunned_s < SHUNNED_FOR_S
-        return None if wet or frozen or shunned else newest
+        return None if wet or frozen or shunned else self._measured
 
     def certain(self) -> AirReading | None:
         """The newest reading, where nothing speaks against it; of any age."""
@@ -108,6 +114,7 @@ def _ordinary(reading: AirReading) -> bool:
     return (
         coldest_c <= reading.temperature_c <= warmest_c
         and driest_pct <= reading.humidity_pct < wettest_pct
+        and _values(reading) != GLITCH
     )
 
 

@@ -47,9 +47,10 @@ class Rail:
         self.at_s += after_s
         new = reading(humidity_pct, temperature_c, at_s=self.at_s)
         self.judged = judged(self.judged, {"rail": new}, PLAN, self.relays, uptime_s=self.at_s)
-        air = self.judged.air
-        assert self.judged.verdicts == {"rail": air if isinstance(air, Because) else new}
-        return air.code if isinstance(air, Because) else None
+        doubt = self.judged.memories["rail"].doubt
+        if doubt is None:
+            assert self.judged.verdicts == {"rail": new}
+        return doubt.code if doubt else None
 
     def reads_all(self, humidities_pct: Iterable[float]) -> list[str | None]:
         return [self.reads(humidity_pct) for humidity_pct in humidities_pct]
@@ -57,8 +58,9 @@ class Rail:
     @property
     def figures(self) -> Mapping[str, float]:
         """The figures of the newest doubt."""
-        assert isinstance(self.judged.air, Because)
-        return self.judged.air.figures
+        doubt = self.judged.memories["rail"].doubt
+        assert doubt is not None
+        return doubt.figures
 
 
 def lively(count: int, around_pct: float = 78.0) -> Iterable[float]:

@@ -34,6 +34,24 @@ class SensorMemory:
     standing: Standing = UNKNOWN
 
     @property
+    def speaks(self) -> AirReading | None:
+        """The reading to go by: the newest, or the one before a frame that was no measurement.
+
+        A trusted sensor's single bad frame makes nobody blind for as long as its last good reading
+        is fresh. A jump may be true, and so may a frame that tells of more humidity: they hide it.
+        """
+        if self.doubt is None:
+            return self.newest
+        if self.standing.lost or self.unconfirmed is not None or self.good is self.newest:
+            return None
+        told_wetter = (
+            self.good is not None
+            and self.newest is not None
+            and self.newest.humidity_pct > self.good.humidity_pct
+        )
+        return None if told_wetter else self.good
+
+    @property
     def erratic(self) -> Because | None:
         """Say that too many readings lately were odd, though the rest may be good, or None."""
         if self.newest is None:

@@ -1,6 +1,7 @@
 """What a room's sensors are worth at one tick: each one's verdict, and the air they add up to.
 
-Read this file first. A bad reading is absent: never zero, never an old one.
+Read this file first. A bad reading is absent: never zero, never an old one with
+a new stamp. What was measured before it is gone by until it expires.
 """
 
 from collections.abc import Iterable, Mapping
@@ -27,7 +28,7 @@ class Judged:
 
     `memories`: by sensor, of those that ever measured. `verdicts`: each sensor's reading after its
     calibration, or why it is not gone by. `air`: what control believes, or why nothing. `readings`
-    and `calibrations`: what was judged. `oldest_uptime_s`: when the oldest of the readings was
+    and `calibrations`: what was judged. `oldest_uptime_s`: when the oldest reading that counts was
     taken, minus infinity where a sensor has no fresh one.
     """
 
@@ -85,8 +86,8 @@ def judged(
         if memory.newest is None or memory.newest.taken_uptime_s != reading.taken_uptime_s:
             memory = looked_at(memory, reading, surroundings, expires_s=plan.reading_expires_s)
             memories[name] = memory
-        verdicts[name] = memory.doubt or corrected(reading, plan.calibrations.get(name))
-        oldest_uptime_s = min(oldest_uptime_s, reading.taken_uptime_s)
+        verdicts[name] = _gone_by(memory, plan, name, uptime_s=uptime_s)
+        oldest_uptime_s = min(oldest_uptime_s, _taken_uptime_s(verdicts[name], reading))
     usable = [verdict for verdict in verdicts.values() if isinstance(verdict, AirReading)]
     return Judged(
         memories=memories,
@@ -96,6 +97,21 @@ def judged(
         calibrations=plan.calibrations,
         oldest_uptime_s=oldest_uptime_s,
     )
+
+
+def _gone_by(
+    memory: SensorMemory, plan: RoomPlan, name: str, *, uptime_s: float
+) -> AirReading | Because:
+    speaks = memory.speaks
+    if speaks is not None:
+        reading = _fresh(speaks, uptime_s=uptime_s, expires_s=plan.reading_expires_s)
+        if isinstance(reading, AirReading):
+            return corrected(reading, plan.calibrations.get(name))
+    return memory.doubt or Because("no-reading")
+
+
+def _taken_uptime_s(verdict: AirReading | Because, newest: AirReading) -> float:
+    return (verdict if isinstance(verdict, AirReading) else newest).taken_uptime_s
 
 
 def _fresh(
