@@ -18,6 +18,8 @@ NEVER_TOGETHER = (
     (RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN),
     (RelayKind.COOLING, RelayKind.HEATER),
 )
+# Nobody can have measured later than now, but for a tick that is late.
+MOST_AHEAD_S = 2.0
 # Moments are sums of seconds; a rest may look this much too short by rounding.
 ROUNDING_S = 1e-6
 
@@ -51,7 +53,8 @@ class Witness:
         any_on = any(self._closed.values())
         switched = any(now != self._closed[relay] for relay, now in closed.items())
         for sense, reading in zip(self._senses, readings, strict=True):
-            sense.take(reading, any_on=any_on, switched=switched)
+            come = reading is not None and reading.taken_uptime_s <= uptime_s + MOST_AHEAD_S
+            sense.take(reading if come else None, any_on=any_on, switched=switched)
         seen = _Seen(self._senses, uptime_s=uptime_s, expires_s=self._plan.reading_expires_s)
         wrong = [
             *self._humidifier_against_the_air(closed, seen),
