@@ -36,6 +36,7 @@ class Sense:
 
     def __init__(self) -> None:
         self.newest: AirReading | None = None
+        self._last: AirReading | None = None
         self._measured: AirReading | None = None
         self._steady_since_s = -inf
         self._bad_in_a_row = 0
@@ -50,9 +51,10 @@ class Sense:
         `any_on`: whether a relay was closed up to it; `switched`: whether one was switched in it.
         """
         self._switched_since = self._switched_since or switched
-        before, self.newest = self.newest, reading
+        before, self.newest = self._last, reading
         if reading is None or reading is before:
             return
+        self._last = reading
         taken_s = reading.taken_uptime_s
         if before is None or _values(reading) != _values(before):
             self._same_since_s, self._switched_since = taken_s, False
