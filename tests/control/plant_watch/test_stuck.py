@@ -4,6 +4,7 @@ import pytest
 from control.plant_watch.closet import COOLING, FAN, HUMIDIFIER, Closet
 
 from hangroom.alarm_table.row import AlarmId
+from hangroom.alarm_table.table import TABLE
 from hangroom.control.alarms.delays import Side
 from hangroom.terms import RelayKind
 
@@ -93,6 +94,18 @@ def test_a_dose_twenty_times_the_usual_is_none() -> None:
     closet = healthy(Closet())
     assert closet.live(120, HUMIDIFIER).raw[STUCK].side is Side.WITHIN
     assert closet.found_within_s(STUCK, 900) is None
+
+
+def test_a_dose_that_does_far_more_than_usual_is_none_as_the_air_falls_again() -> None:
+    # 15 % more than 3 %, and then back to where the sticks would have it, a fifth of the way in a
+    # minute: seen for a moment, and never for as long as the alarm waits.
+    closet = healthy(Closet(mist_g_per_h_m3=75, given_off_per_h=13, product_pct=78))
+    closet.live(20, HUMIDIFIER)
+    closet.live(10)
+    closet.vapour += 0.15 * closet.saturated
+    assert closet.found_within_s(STUCK, 120) is not None
+    closet.live(TABLE[STUCK].on_delay_s - 2)
+    assert closet.side(STUCK) is Side.WITHIN
 
 
 def test_a_dose_by_which_nobody_knows_what_it_does_is_none() -> None:

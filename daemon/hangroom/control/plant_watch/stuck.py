@@ -24,6 +24,10 @@ OF_THE_WAY_RATIO = 0.5
 # Mist cools the air, so that humidity rises more than vapour, which must rise by this much. Where
 # something else cools, vapour alone tells.
 WETTER_PCT = 1.0
+# Air that loses so much by itself, of vapour and of humidity, meets no mist. Beyond the noise of a
+# sensor whose last digits move.
+FALLS_PCT = 1.0
+FALLS_WITHIN_S, FALLS_FROM_S = 45.0, 75.0
 # Most of the way to saturation, where there is at least so much of it.
 LEAST_WAY_PCT = 10.0
 SATURATES_RATIO = 0.75
@@ -49,13 +53,14 @@ def stuck_above_pct(
     doses: Effect,
     airing_dries: bool | None,
 ) -> float | None:
-    """Return above which humidity the air went by itself, None where it did not or is back.
+    """Return above which humidity the air went by itself, None where it did not, is back or falls.
 
     `above_pct`: the same at the last look. `doses`: what the humidifier's doses usually do.
     `airing_dries`: whether the exhaust fan lets in drier air, None where that is not known.
     """
     if above_pct is not None:
-        return above_pct if max(s.humidity_pct for s in view.now) > above_pct else None
+        is_back = max(s.humidity_pct for s in view.now) <= above_pct
+        return None if is_back or _falls(view) else above_pct
     if (
         view.off_for_s(RelayKind.HUMIDIFIER) < DOSE_SHOWS_S
         or door.is_open
@@ -118,6 +123,18 @@ def _rises(view: View, dosed_g_per_m3: float, doses: Effect, *, airing_dries: bo
         return vapour_pct >= limit_pct
     rise_pct = max(vapour_pct, min(s.humidity_pct for s in view.now) - highest_pct)
     return vapour_pct >= WETTER_PCT and rise_pct >= limit_pct
+
+
+def _falls(view: View) -> bool:
+    newest_s = view.now[-1].uptime_s
+    before = between(view.trace, newest_s - FALLS_FROM_S, newest_s - FALLS_WITHIN_S)
+    if not before or view.off_for_s(RelayKind.EXHAUST_FAN) < FALLS_FROM_S:
+        return False
+    fall_pct = min(s.humidity_pct for s in before) - max(s.humidity_pct for s in view.now)
+    fall_g_per_m3 = min(s.vapour_g_per_m3 for s in before) - max(
+        s.vapour_g_per_m3 for s in view.now
+    )
+    return fall_pct >= FALLS_PCT and fall_g_per_m3 >= FALLS_PCT * view.one_pct_g_per_m3
 
 
 def _saturates(view: View, dosed_g_per_m3: float) -> bool:
