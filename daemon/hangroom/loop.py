@@ -183,6 +183,7 @@ class Loop:
                 memory.kept = taken
                 body = stamped(taken, boot_id=self._boot_id, now=now, uptime_s=uptime_s)
                 self._journal.keep(kept_as(name), body)
+        self._alarms.keep_memory(now=now, uptime_s=uptime_s)
 
     def _flush(self, now: datetime, uptime_s: float) -> None:
         self.keep_memory()

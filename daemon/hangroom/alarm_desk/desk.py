@@ -13,7 +13,7 @@ from typing import Any
 
 from hangroom.alarm_desk.acts import INSPECTIONS
 from hangroom.alarm_desk.banks import Banks
-from hangroom.alarm_desk.room_watch import LOOK_EVERY_S, RoomWatch
+from hangroom.alarm_desk.room_watch import LOOK_EVERY_S, RoomWatch, plant_kept_as
 from hangroom.alarm_table.log import SERVICE, of_batch, of_group, of_room
 from hangroom.alarm_table.row import Scope
 from hangroom.alarm_table.table import rows_of
@@ -25,7 +25,6 @@ from hangroom.control.alarms.batch_conditions import (
 )
 from hangroom.control.alarms.delays import Raw, Side
 from hangroom.control.alarms.service_conditions import DiskSpace, service_conditions
-from hangroom.control.plant_watch.watch import starting_memory
 from hangroom.control.room import Decision
 from hangroom.errors import InputError
 from hangroom.ports import Clock, Journal
@@ -47,7 +46,8 @@ NOT_HANGING = {
 class AlarmDesk:
     """Keeps the alarms of every room, of the service and of what hangs.
 
-    `kept`: what an earlier program kept, and `sequence` the highest number that stands in the log.
+    `kept`: what an earlier program kept of the alarms, `plants` of each room's plant watch, and
+    `sequence` the highest number that stands in the log.
     `off_since`: until when the program before this one lived, None where there was none. `disk`
     tells the room on the disk that the notes lie on, None where it cannot be asked.
     """
@@ -59,24 +59,27 @@ class AlarmDesk:
         clock: Clock,
         journal: Journal,
         kept: Mapping[str, Any] | None = None,
+        plants: Mapping[str, Any] | None = None,
+        boot_id: str = "",
         sequence: int = 0,
         off_since: datetime | None = None,
         disk: Callable[[], DiskSpace | None] = lambda: None,
     ) -> None:
         uptime_s, now = clock.uptime_s(), clock.now()
-        self._journal = journal
+        self._journal, self._boot_id = journal, boot_id
         self._banks = Banks(journal, sequence=sequence)
         if kept is not None:
             self._banks.restore(kept, now=now, uptime_s=uptime_s)
         self._rooms = {
-            name: RoomWatch(
-                scope=of_room(name),
-                started_s=uptime_s,
-                due_s=uptime_s,
-                plant=starting_memory(uptime_s=uptime_s),
+            name: RoomWatch.begun(
+                name, (plants or {}).get(name), boot_id=boot_id, now=now, uptime_s=uptime_s
             )
             for name in rooms
         }
+        for name, room in self._rooms.items():
+            if room.forgot:
+                words = {"why": room.forgot}
+                journal.note_event("memory-forgotten", now=now, figures={}, room=name, words=words)
         for scope in (SERVICE, *(room.scope for room in self._rooms.values())):
             self._banks.open(scope, uptime_s=uptime_s)
         self._service_due_s = uptime_s
@@ -117,6 +120,13 @@ class AlarmDesk:
             self._service_due_s = uptime_s + LOOK_EVERY_S
             self._look_at_the_service(now, uptime_s, clock_jump_s)
             self._look_at_what_hangs(now, uptime_s)
+
+    def keep_memory(self, *, now: datetime, uptime_s: float) -> None:
+        """Hand over to the journal what the plant watch has learned, where it has changed."""
+        for name, room in self._rooms.items():
+            changed = room.changed_memory(boot_id=self._boot_id, now=now, uptime_s=uptime_s)
+            if changed is not None:
+                self._journal.keep(plant_kept_as(name), changed)
 
     def flushed(self, *, written: bool, uptime_s: float) -> None:
         """Take note of whether what waited could be written, and ask for the disk's free space."""

@@ -1,23 +1,35 @@
 """What the desk remembers of one room: when it is due, and what the plant watch has seen."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
 
+from hangroom.alarm_table.log import of_room
 from hangroom.control.alarms.bank import Conditions
 from hangroom.control.alarms.conditions import (
     RoomSeen,
     room_conditions,
 )
 from hangroom.control.day import switches_in_the_day
+from hangroom.control.plant_watch.snapshot import restored, snapshot
 from hangroom.control.plant_watch.trace import AirSeen
-from hangroom.control.plant_watch.watch import Findings, Memory, Seen, watched
+from hangroom.control.plant_watch.watch import Findings, Memory, Seen, starting_memory, watched
 from hangroom.control.room import Decision
 from hangroom.control.sensors.judged import UNJUDGED, Judged
 from hangroom.control.sensors.voting import Air
+from hangroom.control.snapshot import off_for_s, stamped
 from hangroom.control.use import HOUR_S, refused_in_the_hour, switches_since
 from hangroom.stage_table import FOLLOWS_HUMIDITY, FOLLOWS_TEMPERATURE
 from hangroom.terms import AirReading, RelayKind, RoomPlan
 
 LOOK_EVERY_S = 10.0
+
+
+def plant_kept_as(room: str) -> str:
+    """Return the name under which the journal keeps what the plant watch learned of a room."""
+    return f"plant of {room}"
+
 
 NOTHING_YET = Findings(raw={}, door_open=False)
 
@@ -38,6 +50,37 @@ class RoomWatch:
     sensors: Judged = UNJUDGED
     sighted: bool = False
     closed: tuple[bool, ...] = ()
+    kept: Mapping[str, Any] | None = None
+    forgot: str | None = None
+
+    @classmethod
+    def begun(
+        cls,
+        room: str,
+        kept: Any,  # noqa: ANN401 - whatever JSON can be
+        *,
+        boot_id: str,
+        now: datetime,
+        uptime_s: float,
+    ) -> "RoomWatch":
+        """Return the watch of a room as a program begins; `kept`: what the one before it kept."""
+        plant, forgot = starting_memory(uptime_s=uptime_s), None
+        if kept is not None:
+            gap_s = off_for_s(kept, boot_id=boot_id, now=now, uptime_s=uptime_s)
+            plant, forgot = _restored(kept, gap_s=gap_s, uptime_s=uptime_s)
+        return cls(
+            scope=of_room(room), started_s=uptime_s, due_s=uptime_s, plant=plant, forgot=forgot
+        )
+
+    def changed_memory(
+        self, *, boot_id: str, now: datetime, uptime_s: float
+    ) -> dict[str, Any] | None:
+        """Return what the next program has to know of the plant, None where that is kept."""
+        taken = snapshot(self.plant)
+        if taken == self.kept:
+            return None
+        self.kept = taken
+        return stamped(taken, boot_id=boot_id, now=now, uptime_s=uptime_s)
 
     def is_due(self, plan: RoomPlan, decision: Decision, *, uptime_s: float) -> bool:
         """Whether to look: the time has come, or an alarm may turn at once."""
@@ -95,6 +138,19 @@ class RoomWatch:
             blind=of_air.blind,
             door_open=self.found.door_open,
         )
+
+
+def _restored(
+    kept: Any,  # noqa: ANN401 - whatever JSON can be
+    *,
+    gap_s: float,
+    uptime_s: float,
+) -> tuple[Memory, str | None]:
+    match kept:
+        case {"room": room, "uptime_s": float(saved_s) | int(saved_s)}:
+            return restored(room, saved_uptime_s=saved_s, gap_s=gap_s, uptime_s=uptime_s)
+        case _:
+            return starting_memory(uptime_s=uptime_s), "no snapshot of a plant watch"
 
 
 def _air_seen(decision: Decision) -> AirSeen | None:

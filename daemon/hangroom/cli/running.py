@@ -2,7 +2,7 @@
 
 import os
 import signal
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import ExitStack, closing, suppress
 from dataclasses import replace
 from datetime import time
@@ -13,6 +13,7 @@ from typing import Any
 from hangroom import __version__
 from hangroom.alarm_desk.banks import KEPT_AS
 from hangroom.alarm_desk.desk import AlarmDesk
+from hangroom.alarm_desk.room_watch import plant_kept_as
 from hangroom.answers import Answers
 from hangroom.control.alarms.service_conditions import DiskSpace
 from hangroom.control.outside import OUTSIDE
@@ -124,15 +125,18 @@ def _kept_rooms(path: Path, rooms: Iterable[str]) -> dict[str, Any]:
         return {name: kept(db, name) for name in map(kept_as, rooms)}
 
 
-def alarm_desk(path: Path, rooms: Iterable[str], clock: Clock, journal: Journal) -> AlarmDesk:
+def alarm_desk(path: Path, rooms: Collection[str], clock: Clock, journal: Journal) -> AlarmDesk:
     """Return the desk in the state an earlier program left it in."""
     with explained(path), closing(connect(path)) as db:
         before, sequence = kept(db, KEPT_AS), newest_sequence(db)
+        plants = {name: kept(db, plant_kept_as(name)) for name in rooms}
     return AlarmDesk(
         rooms,
         clock=clock,
         journal=journal,
         kept=before,
+        plants=plants,
+        boot_id=boot_id(),
         sequence=sequence,
         off_since=journal.off_since,
         disk=lambda: _space_on_the_disk_of(path),
