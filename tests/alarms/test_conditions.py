@@ -3,11 +3,11 @@
 from math import nan
 
 import pytest
-from alarms.rooms import closet, reading, seen
+from alarms.rooms import LIMITS, closet, reading, seen
 
 from hangroom.alarm_table.row import AlarmId, Scope
 from hangroom.alarm_table.table import rows_of
-from hangroom.control.alarms.conditions import RoomSeen, room_conditions
+from hangroom.control.alarms.conditions import HIGH_HIGH_ABOVE_HIGH_C, RoomSeen, room_conditions
 from hangroom.control.alarms.delays import Side
 from hangroom.terms import AirReading, RelayKind, RoomPlan, Stage
 
@@ -50,6 +50,22 @@ def test_humidity_is_5_pct_from_its_setpoint_or_at_a_hard_limit(
     raw = room_conditions(seen(reading(humidity_pct))).raw[alarm]
     assert raw.side is expected
     assert raw.figures["seen_pct"] == humidity_pct
+
+
+@pytest.mark.parametrize(
+    ("worst_pct", "worst_c", "alarm"),
+    [
+        (92.0, 13.0, AlarmId.HUMIDITY_HIGH_HIGH),
+        (60.0, 13.0, AlarmId.HUMIDITY_LOW_LOW),
+        (80.0, LIMITS.high_c + HIGH_HIGH_ABOVE_HIGH_C, AlarmId.TEMPERATURE_HIGH_HIGH),
+    ],
+)
+def test_at_a_hard_limit_the_sensor_that_is_worst_off_has_the_say(
+    worst_pct: float, worst_c: float, alarm: AlarmId
+) -> None:
+    both = seen(reading(80.0), reading(worst_pct, worst_c))
+    assert sides(both)[alarm] is BEYOND
+    assert sides(seen(reading(80.0), reading(80.1)))[alarm] is WITHIN
 
 
 def test_a_wide_band_never_reaches_into_the_deadband_of_its_own_alarm() -> None:

@@ -143,7 +143,12 @@ def _temperature(
     seen_c = None if air is None else air.temperature_c
     return {
         high: _of_c(high, seen_c, limits.high_c, above),
-        high_high: _of_c(high_high, seen_c, limits.high_c + HIGH_HIGH_ABOVE_HIGH_C, above),
+        high_high: _of_c(
+            high_high,
+            None if air is None else air.highest_temperature_c,
+            limits.high_c + HIGH_HIGH_ABOVE_HIGH_C,
+            above,
+        ),
         low: _of_c(low, seen_c, limits.low_c, below),
     }
 
@@ -158,11 +163,14 @@ def _humidity(
     seen_pct = None if air is None else air.humidity_pct
     mean_pct = seen_pct if cycle is None or air is None else cycle.humidity_pct
     off_by_pct = max(HUMIDITY_OFF_BY_PCT, target.band_pct + HUMIDITY_OUTSIDE_BAND_PCT)
+    # At a hard limit the sensor that is worst off has the say, as it has over the relays.
+    highest_pct = None if air is None else air.highest_humidity_pct
+    lowest_pct = None if air is None else air.lowest_humidity_pct
     return {
         high: _of_pct(high, mean_pct, target.setpoint_pct + off_by_pct, above),
-        high_high: _of_pct(high_high, seen_pct, target.high_limit_pct, above),
+        high_high: _of_pct(high_high, highest_pct, target.high_limit_pct, above),
         low: _of_pct(low, mean_pct, target.setpoint_pct - off_by_pct, below),
-        low_low: _of_pct(low_low, seen_pct, target.low_limit_pct, below),
+        low_low: _of_pct(low_low, lowest_pct, target.low_limit_pct, below),
     }
 
 
