@@ -20,6 +20,11 @@ class RelayKind(StrEnum):
     COOLING = "cooling"
     HEATER = "heater"
 
+    @property
+    def in_words(self) -> str:
+        """Its name as it stands in a sentence."""
+        return self.replace("-", " ")
+
 
 class Stage(StrEnum):
     """Where a room stands in the work; one room, one stage at a time."""
@@ -29,6 +34,11 @@ class Stage(StrEnum):
     REST = "rest"
     HOLD = "hold"
     EMPTY = "empty"
+
+    @property
+    def in_words(self) -> str:
+        """Its name as it stands in a sentence."""
+        return self.replace("-", " ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

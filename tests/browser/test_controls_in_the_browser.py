@@ -44,7 +44,7 @@ def test_a_stage_is_begun_with_three_taps(phone: PhoneMaker, plans: dict[str, Ro
     one.page.get_by_role("link", name="Controls Closet").tap()
     one.page.locator("summary", has_text="Casing dry").tap()
     one.page.get_by_role("button", name="Begin casing dry").tap()
-    expect(one.page.locator("[data-asked]")).to_have_text("Done. Stage is casing-dry, for 1 h.")
+    expect(one.page.locator("[data-asked]")).to_have_text("Done. Stage is casing dry, for 1 h.")
     assert plans["closet"].stage is Stage.CASING_DRY
 
 

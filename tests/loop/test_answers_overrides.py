@@ -102,7 +102,7 @@ def test_an_override_is_ended_by_hand(desk: Desk) -> None:
     assert overridden(desk) == {RelayKind.HUMIDIFIER}
     desk.restart()
     assert overridden(desk) == {RelayKind.HUMIDIFIER}
-    assert "No exhaust-fan" in desk.refused(Kind.OVERRIDE_END, relay="exhaust-fan")
+    assert "No exhaust fan" in desk.refused(Kind.OVERRIDE_END, relay="exhaust-fan")
     assert "one of" in desk.refused(Kind.OVERRIDE_END, relay="oven")
 
 

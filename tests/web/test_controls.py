@@ -46,7 +46,7 @@ def test_a_stage_begins_with_its_hours_and_what_follows(
     client: FlaskClient, daemon: Daemon
 ) -> None:
     html = ask(client, "stage", stage="casing-dry", hours="0,5", then="rest", batch="1")
-    assert "Done. Stage is casing-dry, for 30 min." in html
+    assert "Done. Stage is casing dry, for 30 min." in html
     plan = daemon.plans["closet"]
     assert plan.stage is Stage.CASING_DRY
     assert plan.stage_run is not None
@@ -84,7 +84,7 @@ def test_a_relay_is_switched_by_hand_for_a_while(
     client: FlaskClient, daemon: Daemon, position: str, closed: bool
 ) -> None:
     form = {"relay": "exhaust-fan", "position": position, "for_s": "900", "why": "cleaning"}
-    assert "Done. The exhaust-fan is wanted" in ask(client, "hand", **form)
+    assert "Done. The exhaust fan is wanted" in ask(client, "hand", **form)
     override = daemon.plans["closet"].overrides[FAN]
     assert (override.closed, override.by, override.why) == (closed, "Ada", "cleaning")
     assert override.ends_uptime_s == pytest.approx(daemon.uptime_s + 900, abs=TICK_S)

@@ -18,8 +18,9 @@ def override(asked: Asked) -> Applied:
     closed, for_s, why = switch(body, "closed"), figure(body, "for_s"), words(body, "why")
     if not 0 < for_s <= LONGEST_OVERRIDE_S[relay]:
         raise InputError(
-            f"A {relay} can be switched by hand for {say_duration(LONGEST_OVERRIDE_S[relay])} at "
-            "most. Choose a shorter time; it can be asked for again."
+            f"A {relay.in_words} can be switched by hand for "
+            f"{say_duration(LONGEST_OVERRIDE_S[relay])} at most. "
+            "Choose a shorter time; it can be asked for again."
         )
     wanted = Override(
         closed=closed,
@@ -31,7 +32,10 @@ def override(asked: Asked) -> Applied:
     return Applied(
         plan=with_override(plan, relay, wanted),
         keep=partial(keep_override, room=plan.name, relay=relay, override=wanted, at=asked.at),
-        said=f"The {relay} is wanted {position} for {say_duration(for_s)}, within every limit.",
+        said=(
+            f"The {relay.in_words} is wanted {position} for {say_duration(for_s)}, "
+            "within every limit."
+        ),
         noted=Noted(
             kind="override",
             figures={"for_s": for_s},
@@ -44,11 +48,13 @@ def override_end(asked: Asked) -> Applied:
     """Return what becomes of the wish to leave a relay to its controller again."""
     relay, plan = choice(asked.request.body, "relay", RelayKind), asked.plan
     if relay not in plan.overrides:
-        raise InputError(f"No {relay} is switched by hand in this room. Nothing was changed.")
+        raise InputError(
+            f"No {relay.in_words} is switched by hand in this room. Nothing was changed."
+        )
     return Applied(
         plan=without_override(plan, relay),
         keep=partial(forget_override, room=plan.name, relay=relay),
-        said=f"The {relay} is left to the controller again.",
+        said=f"The {relay.in_words} is left to the controller again.",
         noted=Noted(kind="override-ended", words={"relay": relay}),
     )
 
@@ -56,7 +62,7 @@ def override_end(asked: Asked) -> Applied:
 def with_override(plan: RoomPlan, relay: RelayKind, override: Override) -> RoomPlan:
     """Return the plan with a relay switched by hand; InputError where the room has none such."""
     if relay not in plan.relays:
-        raise InputError(f"This room has no {relay}. Choose one that it has.")
+        raise InputError(f"This room has no {relay.in_words}. Choose one that it has.")
     return replace(plan, overrides={**plan.overrides, relay: override})
 
 

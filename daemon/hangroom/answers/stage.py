@@ -30,7 +30,7 @@ def stage(asked: Asked) -> Applied:
     return Applied(
         plan=plan,
         keep=partial(keep_stage_run, plan=plan, at=asked.at),
-        said=f"Stage is {plan.stage}, {lasts}.",
+        said=f"Stage is {plan.stage.in_words}, {lasts}.",
         noted=Noted(
             kind="stage-begun",
             figures={} if for_s is None else {"for_s": for_s},

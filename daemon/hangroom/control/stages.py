@@ -55,9 +55,12 @@ def begun(
         return f"A stage lasts more than 0 and at most {LONGEST_STAGE_S / 86_400:g} days."
     if stage in AIRS_ALL_THE_TIME:
         if not FANS & plan.relays.keys():
-            return f"Nothing in this room moves air, and {stage} is nothing but moving air."
+            return (
+                f"Nothing in this room moves air, and {stage.in_words} is nothing but moving air."
+            )
         if for_s is None:
-            return f"{stage} dries the sticks without a pause, so it needs an end. Give it a time."
+            named = stage.in_words.capitalize()
+            return f"{named} dries the sticks without a pause, so it needs an end. Give it a time."
     return _started(
         plan, stage, since_uptime_s=uptime_s, for_s=for_s, then=then, by=by, batch=batch
     )
