@@ -64,7 +64,7 @@ def test_a_stage_without_hours_has_no_end(client: FlaskClient, daemon: Daemon) -
 
 
 def test_casing_dry_without_an_end_is_refused_in_words(client: FlaskClient, daemon: Daemon) -> None:
-    assert "Refused. casing-dry dries" in ask(client, "stage", stage="casing-dry", hours="")
+    assert "Refused. Casing dry dries" in ask(client, "stage", stage="casing-dry", hours="")
     assert daemon.plans["closet"].stage is Stage.HANG
 
 
