@@ -5,7 +5,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 
-from control.test_invariants import Tick, again, histories, searched
+from control.believable import Tick
+from control.test_invariants import again, histories, searched
 from hypothesis import event, given
 
 from hangroom.control.memory import RoomState, starting_state

@@ -1,6 +1,8 @@
 """Opening the one SQLite file that daemon and page share."""
 
 import errno
+import fcntl
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -23,8 +25,12 @@ def prepare_database(folder: Path) -> Path:
     path = folder / FILE_NAME
     with explained(path):
         folder.mkdir(parents=True, exist_ok=True)
-        db = connect(path)
+        # SQLite waits for a lock that another process holds, but not while it goes over to WAL.
+        turn = os.open(folder, os.O_RDONLY)
+        db = None
         try:
+            fcntl.flock(turn, fcntl.LOCK_EX)
+            db = connect(path)
             db.execute("begin immediate")
             strangers = {m.name for m in MIGRATIONS.applied(db)} - _known_steps()
             if strangers:
@@ -37,7 +43,9 @@ def prepare_database(folder: Path) -> Path:
             MIGRATIONS.apply(db)
             db.commit()
         finally:
-            db.close()
+            if db is not None:
+                db.close()
+            os.close(turn)
     return path
 
 
