@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from simulation.rooms import air, physics, work
 
-from hangroom.simulation.load import Sticks
+from hangroom.simulation.load import Load, hung_sticks
 from hangroom.simulation.spec import LoadSpec, RoomSpec
 from hangroom.terms import RelayKind
 
@@ -27,6 +27,7 @@ SPECS = st.builds(
         mass_kg=st.floats(0.5, 20.0),
         diameter_mm=st.floats(10.0, 40.0),
         water_fraction=st.floats(0.3, 0.7),
+        casing_kg_per_m2_s_pa=st.none() | st.floats(1e-9, 1e-6),
     ),
 )
 PHASES = st.lists(
@@ -49,7 +50,7 @@ def test_water_and_heat_close_over_any_sequence_of_relays_doors_and_weather(
     phases: list[tuple[frozenset[RelayKind], bool, int, float, float]],
     step_s: float,
 ) -> None:
-    room = physics(spec, load=Sticks(spec.load) if spec.load else None, step_s=step_s)
+    room = physics(spec, load=hung_sticks(spec.load) if spec.load else None, step_s=step_s)
     for working, door_open, steps, temperature_c, rh_pct in phases:
         work(room, *working, door_open=door_open, outside=air(temperature_c, rh_pct))
         room.run(steps)
@@ -67,7 +68,7 @@ def test_the_humidifier_s_water_is_found_in_air_lining_frost_and_load() -> None:
         volume_m3=0.5, ach_per_h=0.0, buffer_g_per_pct=3.0, cooling_w=90.0, load=LoadSpec()
     )
     assert spec.load is not None
-    load = Sticks(spec.load)
+    load: Load = hung_sticks(spec.load)
     room = physics(spec, load=load)
     coil = room.coil
     assert coil is not None
@@ -105,11 +106,11 @@ def test_the_tank_gives_what_is_in_it_and_no_more() -> None:
 def test_exchanging_the_load_leaves_the_books_right() -> None:
     spec = RoomSpec(load=LoadSpec())
     assert spec.load is not None
-    room = physics(spec, load=Sticks(spec.load))
+    room = physics(spec, load=hung_sticks(spec.load))
     room.run(3600)
     room.hang(None)
     room.run(3600)
-    room.hang(Sticks(LoadSpec(mass_kg=2.0)))
+    room.hang(hung_sticks(LoadSpec(mass_kg=2.0)))
     room.run(3600)
     assert room.balance().worst_ratio <= 1e-9
 

@@ -29,9 +29,10 @@ from hangroom.cli.simulated_rooms import sensors_of
 from hangroom.product.daily_look import due_on
 from hangroom.settings import Settings
 from hangroom.simulation.ambient import AirSeries, april_weather
+from hangroom.simulation.casing import CASING_KG_PER_M2_S_PA
 from hangroom.simulation.catching_up import CatchingUpClock
 from hangroom.simulation.house import SimulatedRoom
-from hangroom.simulation.load import Sticks
+from hangroom.simulation.load import Sticks, hung_sticks
 from hangroom.simulation.spec import LoadSpec, RoomSpec
 from hangroom.store.batch_facts import CasingKind
 from hangroom.store.batches import NewGroup, NewStick, add_batch
@@ -272,11 +273,12 @@ def save(rooms: dict[str, SimulatedRoom], file: Path) -> None:
 
 def sticks_of(batch: SampleBatch) -> Sticks:
     """Return a batch's sticks as they are hung."""
-    return Sticks(
+    return hung_sticks(
         LoadSpec(
             mass_kg=batch.sticks * GREEN_G * HUNG_RATIO / 1000,
             diameter_mm=DIAMETER_MM,
             water_fraction=WATER_FRACTION_HUNG,
+            casing_kg_per_m2_s_pa=CASING_KG_PER_M2_S_PA,
         )
     )
 

@@ -25,7 +25,7 @@ from hangroom.ports import Clock
 from hangroom.simulation.ambient import Ambient
 from hangroom.simulation.balance import Balance
 from hangroom.simulation.faults import Fault, FaultKind, next_change_s
-from hangroom.simulation.load import Load, Sticks
+from hangroom.simulation.load import Load, hung_sticks
 from hangroom.simulation.parts import Drive
 from hangroom.simulation.relay import SimulatedRelay, Stuck
 from hangroom.simulation.room import RoomPhysics
@@ -84,7 +84,7 @@ class SimulatedRoom:
         )
         self.physics = RoomPhysics(
             spec,
-            load=Sticks(spec.load) if spec.load is not None else None,
+            load=hung_sticks(spec.load) if spec.load is not None else None,
             outside=outside,
             temperature_c=temperature_c,
             vapour_kg_per_m3=(

@@ -2,26 +2,30 @@
 
 `Load` is all the room knows; any other model of a product can take the place of `Sticks`.
 
-`Sticks` is a cylinder cut into shells of equal dry mass (the dry mass never moves, so that
-shrinking is only a matter of recomputing radii). Water diffuses between shells, and evaporates
-from the outermost one through a surface half a shell away from its middle::
+`Sticks` is a cylinder of shells between which water diffuses (see `shells`). It evaporates from
+the outermost one through a surface half a shell away from its middle, then through the casing and
+the film of air, one behind the other::
 
-    m_d dX_i/dt = K_(i-1) (X_(i-1) - X_i) - K_i (X_i - X_(i+1)),  K = 2 pi r L rho_d D / dr
-    K_s (X_n - X_s) = E                                     at the surface
+    K_s (X_n - X_s) = E = A (a(X_s) rho_sat - rho_v) / (1 / g_casing + 1 / g_film)
 """
 
 from collections.abc import Callable, Mapping
-from itertools import pairwise
-from math import exp, pi, sqrt
 from typing import Any, Protocol
 
+from hangroom.simulation.casing import Casing
+from hangroom.simulation.meat import (
+    Diffusivity,
+    Isotherm,
+    Slowing,
+    Value,
+    meat_activity,
+    meat_diffusivity_m2_per_s,
+)
+from hangroom.simulation.shells import Shells
 from hangroom.simulation.spec import LoadSpec
 
 # Heat capacity of meat, kJ/(kg K) about 3 (textbook, from memory).
 HEAT_CAPACITY_J_PER_KG_K = 3000.0
-# Drained fat-protein-salt solids and water; together 1062 kg/m3 at 55 % water.
-SOLIDS_KG_PER_M3 = 1150.0
-WATER_KG_PER_M3 = 1000.0
 # Diffusion is stepped more slowly than the air: hours pass before a stick notices.
 DIFFUSION_STEP_S = 60.0
 SHELLS = 8
@@ -29,12 +33,6 @@ SHELLS = 8
 FIRST_GUESS_C = 12.0
 # A dry surface cannot be drier than this, kg water per kg dry matter.
 DRIEST_RATIO = 0.01
-
-Isotherm = Callable[[float], tuple[float, float]]
-"""Water content (kg/kg dry) to water activity and its slope."""
-
-Diffusivity = Callable[[float], float]
-"""Temperature (degC) to effective diffusivity of water (m2/s)."""
 
 
 class Load(Protocol):
@@ -78,192 +76,164 @@ class Load(Protocol):
         """Go on from such a dict."""
 
 
-def meat_activity(water_ratio: float) -> tuple[float, float]:
-    """Water activity of the stick and its slope, at kg water per kg dry matter.
+class Hung(Protocol):
+    """Sticks as they are hung: each figure a float, or an array with one for each stick."""
 
-    Oswin's equation, k 0.206, n 0.555, laid through two points: 0.965 at 1.30, 0.85 at 0.54.
-    """
-    wetness = (water_ratio / 0.206) ** (1.0 / 0.555)
-    activity_ratio = wetness / (1.0 + wetness)
-    return activity_ratio, activity_ratio * (1.0 - activity_ratio) / (0.555 * water_ratio)
+    @property
+    def mass_kg(self) -> Value:
+        """Weight."""
 
+    @property
+    def diameter_mm(self) -> Value:
+        """Diameter."""
 
-def meat_diffusivity_m2_per_s(temperature_c: float) -> float:
-    """Effective diffusivity of water in a dry-sausage mass of 17 % fat.
-
-    5.6e-11 m2/s at 12 degC: Palumbo et al., J. Food Sci. 42 (1977) 1029 (the temperature is from
-    memory). Activation energy 25 kJ/mol, amid the 15.1-31.9 of Gomez et al., J. Food Eng. (2017).
-    """
-    return 5.6e-11 * exp(-25e3 / 8.314 * (1.0 / (temperature_c + 273.15) - 1.0 / 285.15))
+    @property
+    def water_fraction(self) -> Value:
+        """Water's share of the weight."""
 
 
 class Sticks:
-    """Equal cylinders that all dry alike; a caller adds what sets single sticks apart.
+    """Equal cylinders that all dry alike, or an array of them where `hung` holds arrays.
 
-    `shells`, `isotherm` and `diffusivity` can be exchanged, so that the model can be held against
-    closed solutions. Length stays, diameter shrinks with the volume of the water lost.
+    Everything about the meat can be exchanged, so that the model can be held against closed
+    solutions. `casing` None: one that hinders nothing. `exposed_share`: how much of the side
+    meets the air, the rest lying against something. `largest`: of a list of floats or arrays.
     """
 
     def __init__(
         self,
-        spec: LoadSpec,
+        hung: Hung,
         *,
         shells: int = SHELLS,
         isotherm: Isotherm = meat_activity,
         diffusivity: Diffusivity = meat_diffusivity_m2_per_s,
+        slowing: Slowing | None = None,
+        casing: Casing | None = None,
+        exposed_share: Value = 1.0,
+        largest: Callable[[list[Value]], float] = max,
     ) -> None:
         self._isotherm = isotherm
-        self._diffusivity = diffusivity
-        self._dry_kg = spec.mass_kg * (1.0 - spec.water_fraction)
-        self._shell_dry_kg = self._dry_kg / shells
-        hung_ratio = spec.water_fraction / (1.0 - spec.water_fraction)
-        self._water_ratios = [hung_ratio] * shells
+        self._casing = casing
+        self._exposed_share = exposed_share
+        self._largest = largest
+        hung_ratio = hung.water_fraction / (1.0 - hung.water_fraction)
         self._surface_ratio = hung_ratio
-        self._hung_kg = spec.mass_kg
+        self._hung_kg = hung.mass_kg
         self._waiting_s = 0.0
-        radius_m = spec.diameter_mm / 2000.0
-        volume_m3 = self._dry_kg * _volume_m3_per_kg_dry(hung_ratio)
-        self._length_m = volume_m3 / (pi * radius_m**2)
-        self._measure(FIRST_GUESS_C)
+        self._shells = Shells(
+            dry_kg=hung.mass_kg * (1.0 - hung.water_fraction),
+            water_ratio=hung_ratio,
+            radius_m=hung.diameter_mm / 2000.0,
+            shells=shells,
+            diffusivity=diffusivity,
+            slowing=slowing,
+            temperature_c=FIRST_GUESS_C,
+        )
 
     @property
-    def heat_capacity_j_per_k(self) -> float:
+    def heat_capacity_j_per_k(self) -> Value:
         """Kept as hung: only the load's thermal lag, about an hour, hangs on it."""
         return self._hung_kg * HEAT_CAPACITY_J_PER_KG_K
 
     @property
-    def surface_m2(self) -> float:
-        """Side of the cylinders, at their present diameter."""
-        return 2.0 * pi * self._radius_m * self._length_m
+    def surface_m2(self) -> Value:
+        """Side of the cylinders that meets the air, at their present diameter."""
+        return self._exposed_share * self._shells.side_m2
 
     @property
-    def diameter_mm(self) -> float:
+    def diameter_mm(self) -> Value:
         """Present diameter."""
-        return 2000.0 * self._radius_m
+        return 2000.0 * self._shells.radius_m
 
     @property
-    def water_kg(self) -> float:
+    def water_kg(self) -> Value:
         """All water in it."""
-        return self._shell_dry_kg * sum(self._water_ratios)
+        return self._shells.water_kg
 
     @property
-    def weight_kg(self) -> float:
+    def weight_kg(self) -> Value:
         """Dry matter and water."""
-        return self._dry_kg + self.water_kg
+        return self._shells.dry_kg + self.water_kg
 
     @property
-    def loss_ratio(self) -> float:
+    def loss_ratio(self) -> Value:
         """Weight lost since hung, as a share of the weight as hung."""
         return 1.0 - self.weight_kg / self._hung_kg
 
     @property
-    def mean_water_ratio(self) -> float:
+    def mean_water_ratio(self) -> Value:
         """Water, kg per kg dry matter, over the whole stick."""
-        return sum(self._water_ratios) / len(self._water_ratios)
+        return sum(self.water_ratios) / len(self.water_ratios)
 
     @property
-    def surface_water_ratio(self) -> float:
+    def surface_water_ratio(self) -> Value:
         """Water, kg per kg dry matter, at the very surface."""
         return self._surface_ratio
 
     @property
-    def water_ratios(self) -> tuple[float, ...]:
+    def water_ratios(self) -> tuple[Value, ...]:
         """Water of each shell, core first, kg per kg dry matter."""
-        return tuple(self._water_ratios)
+        return tuple(self._shells.water_ratios)
 
     def evaporation(
-        self, *, film_m_per_s: float, saturation_kg_per_m3: float
-    ) -> tuple[float, float]:
+        self, *, film_m_per_s: Value, saturation_kg_per_m3: Value
+    ) -> tuple[Value, Value]:
         """Conductance (m3/s) and activity (ratio) of the way from the outer shell into the air.
 
         The isotherm is taken along its tangent at the last surface water content, so that the
-        surface answers at once to what evaporates: both resistances stand in one conductance.
+        surface answers at once to what evaporates: all resistances stand in one conductance.
         """
         activity_ratio, slope = self._isotherm(self._surface_ratio)
-        film_m3_per_s = film_m_per_s * self.surface_m2
-        feedback = film_m3_per_s * saturation_kg_per_m3 * slope / self._surface_kg_per_s
-        behind = activity_ratio + slope * (self._water_ratios[-1] - self._surface_ratio)
-        return film_m3_per_s / (1.0 + feedback), behind
+        way_m_per_s = film_m_per_s
+        if self._casing is not None:
+            casing_m_per_s = self._casing.conductance_m_per_s(
+                activity_ratio, temperature_c=self._shells.measured_at_c
+            )
+            way_m_per_s = 1.0 / (1.0 / film_m_per_s + 1.0 / casing_m_per_s)
+        way_m3_per_s = way_m_per_s * self.surface_m2
+        feedback = way_m3_per_s * saturation_kg_per_m3 * slope / self._shells.surface_kg_per_s
+        behind = activity_ratio + slope * (self._shells.water_ratios[-1] - self._surface_ratio)
+        return way_m3_per_s / (1.0 + feedback), behind
 
-    def give_off(self, water_kg: float, *, over_s: float, temperature_c: float) -> None:
+    def give_off(self, water_kg: Value, *, over_s: float, temperature_c: Value) -> None:
         """Lose exactly that much water (gain it, if negative), evenly over that time."""
-        self._water_ratios[-1] -= water_kg / self._shell_dry_kg
-        self._surface_ratio = max(
-            self._water_ratios[-1] - water_kg / (over_s * self._surface_kg_per_s), DRIEST_RATIO
-        )
+        waters = self._shells.water_ratios
+        waters[-1] = waters[-1] - water_kg / self._shells.shell_dry_kg
+        surface_ratio = waters[-1] - water_kg / (over_s * self._shells.surface_kg_per_s)
+        # The larger of the two, said so that it holds for arrays as well.
+        self._surface_ratio = (
+            surface_ratio + DRIEST_RATIO + abs(surface_ratio - DRIEST_RATIO)
+        ) / 2.0
         self._waiting_s += over_s
         if self._waiting_s >= DIFFUSION_STEP_S:
-            self._diffuse()
-            self._measure(temperature_c)
+            # A quarter of the fastest exchange keeps the explicit step from overshooting.
+            quickest_per_s = self._largest(self._shells.quickest_per_s())
+            steps = 1 + int(4.0 * self._waiting_s * quickest_per_s)
+            self._shells.even_out(self._waiting_s, steps=steps)
+            self._shells.measure(temperature_c)
+            self._waiting_s = 0.0
 
     def snapshot(self) -> dict[str, object]:
         """State as a JSON-able dict."""
         return {
-            "water_ratios": list(self._water_ratios),
+            "water_ratios": list(self._shells.water_ratios),
             "surface_ratio": self._surface_ratio,
             "waiting_s": self._waiting_s,
-            "measured_at_c": self._measured_at_c,
-            "measured_ratios": list(self._measured_ratios),
+            "measured_at_c": self._shells.measured_at_c,
+            "measured_ratios": list(self._shells.measured_ratios),
         }
 
     def restore(self, snapshot: Mapping[str, Any]) -> None:
         """Go on from such a dict."""
-        self._water_ratios = list(snapshot["measured_ratios"])
-        self._measure(snapshot["measured_at_c"])
-        self._water_ratios = list(snapshot["water_ratios"])
+        self._shells.water_ratios = list(snapshot["measured_ratios"])
+        self._shells.measure(snapshot["measured_at_c"])
+        self._shells.water_ratios = list(snapshot["water_ratios"])
         self._surface_ratio = snapshot["surface_ratio"]
         self._waiting_s = snapshot["waiting_s"]
 
-    def _diffuse(self) -> None:
-        """Let water even out between shells; each flux leaves one shell and enters the next."""
-        waters = self._water_ratios
-        # A quarter of the fastest exchange keeps the explicit step from overshooting.
-        steps = 1 + int(
-            4.0 * self._waiting_s * max(self._conductances_kg_per_s) / self._shell_dry_kg
-        )
-        share_s_per_kg = self._waiting_s / steps / self._shell_dry_kg
-        for _ in range(steps):
-            inner = waters[0]
-            incoming = 0.0
-            for index, conductance_kg_per_s in enumerate(self._conductances_kg_per_s):
-                outer = waters[index + 1]
-                flow = share_s_per_kg * conductance_kg_per_s * (inner - outer)
-                waters[index] = inner + incoming - flow
-                incoming = flow
-                inner = outer
-            waters[-1] = inner + incoming
-        self._waiting_s = 0.0
 
-    def _measure(self, temperature_c: float) -> None:
-        """Radii and conductances for the present water contents."""
-        self._measured_at_c = temperature_c
-        self._measured_ratios = tuple(self._water_ratios)
-        diffusivity_m2_per_s = self._diffusivity(temperature_c)
-        area_m2 = 0.0
-        edges_m = [0.0]
-        densities_kg_per_m3 = []
-        for water_ratio in self._water_ratios:
-            volume_m3 = self._shell_dry_kg * _volume_m3_per_kg_dry(water_ratio)
-            area_m2 += volume_m3 / (pi * self._length_m)
-            edges_m.append(sqrt(area_m2))
-            densities_kg_per_m3.append(self._shell_dry_kg / volume_m3)
-        middles_m = [(inner + outer) / 2.0 for inner, outer in pairwise(edges_m)]
-        around_m2_per_s = 2.0 * pi * self._length_m * diffusivity_m2_per_s
-        self._conductances_kg_per_s = [
-            around_m2_per_s
-            * edges_m[i + 1]
-            * (densities_kg_per_m3[i] + densities_kg_per_m3[i + 1])
-            / (2.0 * (middles_m[i + 1] - middles_m[i]))
-            for i in range(len(middles_m) - 1)
-        ]
-        self._radius_m = edges_m[-1]
-        self._surface_kg_per_s = (
-            around_m2_per_s
-            * self._radius_m
-            * densities_kg_per_m3[-1]
-            / (self._radius_m - middles_m[-1])
-        )
-
-
-def _volume_m3_per_kg_dry(water_ratio: float) -> float:
-    return 1.0 / SOLIDS_KG_PER_M3 + water_ratio / WATER_KG_PER_M3
+def hung_sticks(spec: LoadSpec) -> Sticks:
+    """Return the sticks of a room, in their casing."""
+    permeance = spec.casing_kg_per_m2_s_pa
+    casing = None if permeance is None else Casing(permeance_kg_per_m2_s_pa=permeance)
+    return Sticks(spec, casing=casing)

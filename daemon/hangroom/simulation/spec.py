@@ -11,15 +11,22 @@ LIGHTEST_WALL_KJ_PER_K_M2 = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadSpec:
-    """The sticks as hung: total mass, one diameter, water as a share of their weight."""
+    """The sticks as hung: total mass, one diameter, water as a share of their weight.
+
+    `casing_kg_per_m2_s_pa`: what their casing lets through; None is a casing that hinders nothing,
+    the moistest load a room can get. `hangroom.simulation.casing` has a likely figure.
+    """
 
     mass_kg: float = 5.0
     diameter_mm: float = 21.0
     water_fraction: float = 0.55
+    casing_kg_per_m2_s_pa: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse what cannot hang; raises InputError naming every fault."""
         faults = _not_positive(self, ("mass_kg", "diameter_mm"))
+        if self.casing_kg_per_m2_s_pa is not None:
+            faults += _not_positive(self, ("casing_kg_per_m2_s_pa",))
         if not 0.0 < self.water_fraction < 1.0:
             faults.append(
                 f"water_fraction is {self.water_fraction:g}; give a share between 0 and 1"

@@ -3,15 +3,25 @@
 The simulator's own, so that a slip in `hangroom.air` cannot hide behind the same slip here.
 """
 
+from collections.abc import Callable
 from math import exp
+from typing import Any, overload
 
 # kg of water vapour per m3 = Pa / (R_v * K); R_v = 461.5 J/(kg K).
 GAS_CONSTANT_J_PER_KG_K = 461.5
 ZERO_C_K = 273.15
 
 
-def saturation_kg_per_m3(temperature_c: float) -> float:
-    """Saturated vapour density over water, kg/m3, -40 to 50 degC.
+@overload
+def saturation_kg_per_m3(temperature_c: float) -> float: ...
+
+
+@overload
+def saturation_kg_per_m3(temperature_c: Any, *, exp: Callable[[Any], Any]) -> Any: ...  # noqa: ANN401
+
+
+def saturation_kg_per_m3(temperature_c: Any, *, exp: Callable[[Any], Any] = exp) -> Any:
+    """Saturated vapour density over water, kg/m3, -40 to 50 degC; of an array with its own `exp`.
 
     Buck, J. Appl. Meteor. 20 (1981) 1527, in its 1996 revision (coefficients from memory, held
     against a reference library in the tests).
