@@ -6,12 +6,22 @@ ch. 1, eq. 5), so there a dew point is a frost point and 100 % is saturation ove
 """
 
 import math
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-import psychrolib
+# psychrolib compiles itself with numba wherever that is installed, and with it loads numpy and
+# scipy, which neither daemon nor page shall carry; so it is made to look absent meanwhile.
+_hidden = "numba" not in sys.modules
+if _hidden:
+    sys.modules["numba"] = None  # type: ignore[assignment] # this is how an import is refused
+try:
+    import psychrolib
+finally:
+    if _hidden:
+        del sys.modules["numba"]
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

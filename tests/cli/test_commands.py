@@ -14,7 +14,7 @@ from hangroom.settings import read_settings
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
 WITH_SETTINGS = ("daemon", "web", "check", "safe", "passphrase")
-COMMANDS = ("demo", *WITH_SETTINGS, "rehearse", "replay", "export", "import")
+COMMANDS = ("demo", *WITH_SETTINGS, "rehearse", "replay", "forecast", "export", "import")
 
 
 def one_line(ran: subprocess.CompletedProcess[str], status: int) -> str:

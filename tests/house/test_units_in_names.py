@@ -27,6 +27,33 @@ EXEMPT = {
     "daemon/hangroom/product/curing.py": ("inputs", "each named figure carries its own unit"),
     "daemon/hangroom/control/wish.py": ("figures", "each named figure carries its own unit"),
     "daemon/hangroom/reasons.py": ("value", "the unit stands in the figure's name beside it"),
+    "daemon/hangroom/product/forecast_words.py": (
+        "value",
+        "the unit stands in the figure's name beside it",
+    ),
+    "daemon/hangroom/product/forecast.py": (
+        "effective_particles ln_sd median ms",
+        "a count; a belief in any quantity, in its own unit; a key of the printed JSON",
+    ),
+    "daemon/hangroom/product/drying_priors.py": ("mean_kj_per_mol sd_kj_per_mol", "kJ/mol"),
+    "daemon/hangroom/product/sorption.py": (
+        "salted_strength steepness strength",
+        "A and r of the isotherm; dimensionless fitted constants",
+    ),
+    "daemon/hangroom/forecast/doubts.py": ("chi_square", "a chi-square"),
+    "daemon/hangroom/forecast/keeping.py": (
+        "beyond daily fresh mean offset sd stays wanders",
+        "all in one unit, %RH or K",
+    ),
+    "daemon/hangroom/forecast/learning.py": ("effective", "a count of particles"),
+    "daemon/hangroom/forecast/particles.py": (
+        "least ln_sd median",
+        "a count; a belief in any quantity, in its own unit",
+    ),
+    "daemon/hangroom/cli/forecast_files.py": (
+        "least most number",
+        "reads any quantity; the unit is that of the column",
+    ),
     "daemon/hangroom/control/two_point.py": (
         "seen start_at stop_at",
         "all three in one unit, whichever",

@@ -29,8 +29,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         # Only the command that was asked for is loaded: `safe` must be quick, and the daemon
         # must not carry the page's libraries.
-        # A module cannot be called `import`.
-        name = given.command + "_" * iskeyword(given.command)
+        # A module cannot be called `import`, nor have a hyphen in its name.
+        name = given.command.replace("-", "_") + "_" * iskeyword(given.command)
         return int(import_module(f"hangroom.cli.{name}").run(given))
     except (SettingsError, InputError) as fault:
         print(fault, file=sys.stderr)
@@ -68,7 +68,21 @@ def _parser() -> argparse.ArgumentParser:
     this.add_argument("--db", type=_path, required=True, metavar="FILE")
     this.add_argument("--room", metavar="ROOM", help="only this room")
     this.add_argument("--json", action="store_true", help="print every difference as JSON")
+    this = commands.add_parser("forecast", help="one group's forecast from files")
+    for name, says in (
+        ("batch", "B.toml: diameter, water, target, scale, sticks and the air that is planned"),
+        ("air", "A.csv: hours,temperature_c,humidity_pct; hours since hanging, gaps allowed"),
+        ("weights", "W.csv: hours,stick,weight_g[,diameter_mm]; green at negative hours"),
+    ):
+        this.add_argument(f"--{name}", type=_path, required=True, metavar="FILE", help=says)
+    this.add_argument(
+        "--now-h", type=float, required=True, metavar="H", help="this moment, hours since hanging"
+    )
+    this.add_argument("--json", action="store_true", help="print it as one JSON object")
     _add_export_and_import(commands)
+    # For the daemon alone, so the help does not list it: a question in, a forecast out, as JSON.
+    commands.add_parser("forecast-child")
+    commands.add_parser("plan-child")
     for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
         this.add_argument("--settings", type=_path, required=True, metavar="FILE")
