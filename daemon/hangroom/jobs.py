@@ -1,4 +1,4 @@
-"""Jobs that follow the wall clock, owned by APScheduler: the daily look, what hangs, the tidying.
+"""Jobs that follow the wall clock, by APScheduler: daily look, what hangs, forecasts, tidying.
 
 Never control and never a safety timer: a Pi's wall clock jumps, and the scheduler stumbles over
 that. So it is built anew after every jump, and each job may run twice without harm.
@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
+from apscheduler.triggers.interval import IntervalTrigger
 from sqlite_utils import Database
 
 from hangroom.control.alarms.batch_conditions import HangingBatch, HangingGroup
@@ -28,6 +29,10 @@ LATE_BY_AT_MOST_S = 12 * 3600
 
 # Weights taken within this time belong to one look.
 ONE_LOOK = timedelta(hours=12)
+
+# How often it is looked whether a forecast is due: soon after a weight was entered, yet rarely
+# enough that the look, half a millisecond, is nothing.
+FORECASTS_EVERY_S = 15
 
 TIDY_AT = time(4, 30)  # after every clock change of the night
 
@@ -87,7 +92,8 @@ def tidy(path: Path) -> None:
 class Jobs:
     """The scheduler with its jobs; `rebuild` after a jump of the wall clock.
 
-    `hangs` is handed what hangs, every ten minutes, from a thread of the scheduler's.
+    `hangs` is handed what hangs, every ten minutes, and `forecast` makes the forecasts that are
+    due, every few seconds, each from a thread of the scheduler's.
     """
 
     def __init__(
@@ -98,12 +104,14 @@ class Jobs:
         zone: ZoneInfo,
         now: Callable[[], datetime],
         hangs: Callable[[Sequence[HangingBatch]], None],
+        forecast: Callable[[], object] = lambda: None,
     ) -> None:
         self._path = path
         self._at = at
         self._zone = zone
         self._now = now
         self._hangs = hangs
+        self._forecast = forecast
         self._scheduler: BackgroundScheduler | None = None
 
     def start(self) -> None:
@@ -128,6 +136,16 @@ class Jobs:
                 coalesce=True,
                 max_instances=1,
             )
+        scheduler.add_job(
+            self._forecast,
+            IntervalTrigger(seconds=FORECASTS_EVERY_S, timezone=self._zone),
+            id="forecasts",
+            misfire_grace_time=LATE_BY_AT_MOST_S,
+            coalesce=True,
+            # A second one finds the first at work and leaves; with one, the scheduler would
+            # complain about every look that comes while a forecast is being made.
+            max_instances=2,
+        )
         for name in ("daily look", "what hangs"):
             scheduler.modify_job(name, next_run_time=self._now())
         scheduler.start()

@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from web.foretelling import foretell
 from web.scenario import BOOT, PASSPHRASE, Scene
 
 from hangroom_web.app import create_app
@@ -94,7 +95,9 @@ PhoneMaker = Callable[..., Phone]
 
 @pytest.fixture(scope="session")
 def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return Scene.household(tmp_path_factory.mktemp("household")).folder
+    scene = Scene.household(tmp_path_factory.mktemp("household"))
+    foretell(scene)
+    return scene.folder
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -82,9 +82,12 @@ def test_log_in_weigh_three_sticks_and_see_what_it_changes(
     phone.get_by_label("Household passphrase").fill(passphrase)
     phone.get_by_role("button", name="Log in").click()
 
-    # The closet's batch: 2A1 to 2A3 are the tagged sticks of one group.
+    # The closet's batch: 2A1 to 2A3 are the tagged sticks of one group. Its first forecast is there
+    # soon after the page opens.
     phone.goto(f"{address}/batches/2")
-    estimate_before = phone.locator(".estimate").first.inner_text()
+    made = phone.locator(".group").first
+    _reloaded_until(phone, lambda: "Made" in made.inner_text())
+    looks_before = _looks_on_the_scale(made.inner_text())
     phone.goto(f"{address}/inspect?all=1")
     for tag in ("2A1", "2A2", "2A3"):
         card = phone.locator(f"#stick-{tag}")
@@ -100,7 +103,7 @@ def test_log_in_weigh_three_sticks_and_see_what_it_changes(
         expect(saved).to_contain_text(f"{100 * weight_g / green_g:.1f} %")
 
     phone.goto(f"{address}/batches/2")
-    assert phone.locator(".estimate").first.inner_text() != estimate_before
+    _reloaded_until(phone, lambda: _looks_on_the_scale(made.inner_text()) == looks_before + 1)
     phone.goto(f"{address}/inspect")
     expect(phone.get_by_text("Next inspection").first).to_be_visible()
     OUTPUT.mkdir(exist_ok=True)
@@ -158,6 +161,23 @@ def test_a_killed_daemon_leaves_nothing_live_within_15_seconds(
     expect(phone.locator("#trouble")).to_contain_text("has not reported")
     OUTPUT.mkdir(exist_ok=True)
     phone.screenshot(path=OUTPUT / "demo-daemon-killed.png")
+
+
+def _reloaded_until(phone: Page, holds: Callable[[], bool]) -> None:
+    give_up_s = time.monotonic() + 60.0
+    while not holds():
+        assert time.monotonic() < give_up_s, phone.locator(".group").first.inner_text()
+        time.sleep(1.0)
+        phone.reload()
+
+
+def _looks_on_the_scale(said: str) -> int:
+    """How many looks a forecast says it was made from."""
+    if "no weight yet" in said:
+        return 0
+    found = re.search(r"(\d+) looks? on the scale", said)
+    assert found is not None, said
+    return int(found[1])
 
 
 def _running_in(folder: Path) -> list[int]:

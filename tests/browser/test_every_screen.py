@@ -15,6 +15,7 @@ pytestmark = pytest.mark.browser
 SCREENS = {
     "room": "/",
     "controls": "/rooms/closet",
+    "plan": "/rooms/closet/plan",
     "inspect": "/inspect",
     "batches": "/batches",
     "batch": "/batches/1",

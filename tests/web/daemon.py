@@ -57,6 +57,12 @@ class Daemon:
         self.uptime_s = uptime_s
         self._journal.flush(now=now)
 
+    def note_plans(self) -> None:
+        """Write down by which plans the rooms go, as the loop does."""
+        for room, plan in self.plans.items():
+            self._journal.note_plan(room, plan, uptime_s=self.uptime_s)
+        self._journal.flush(now=self._clock.now())
+
     def look(self) -> None:
         """Look at the alarms of the service; the first look finds that it was restarted."""
         now, uptime_s = self._clock.now(), self._clock.uptime_s()

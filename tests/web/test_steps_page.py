@@ -216,7 +216,7 @@ def test_a_rooms_air_is_set_for_drying_the_casings(ada: Keeper, daemon: Daemon) 
     assert "Set the Fridge" not in ada.see(STEPS)
     answer = ada.send(f"{STEPS}/room/closet")
     page = said(ada.client.get(answer.headers["Location"]))
-    assert "Done. Stage is casing-dry, for 1 h." in page
+    assert "Done. Stage is casing dry, for 1 h." in page
     run = daemon.plans["closet"].stage_run
     assert run is not None
     assert (daemon.plans["closet"].stage, run.then, run.batch) == (Stage.CASING_DRY, Stage.HANG, 3)

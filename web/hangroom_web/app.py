@@ -15,6 +15,8 @@ from hangroom_web.answers import register_answers
 from hangroom_web.api.health import health
 from hangroom_web.api.now import api
 from hangroom_web.assets import register_assets
+from hangroom_web.draw.light import light_mark
+from hangroom_web.forecasts.wording import HOLDS
 from hangroom_web.guard import register_guard
 from hangroom_web.pages.alarms import alarm_pages
 from hangroom_web.pages.batches import batch_pages
@@ -23,6 +25,7 @@ from hangroom_web.pages.errors import register_errors
 from hangroom_web.pages.inspect import inspect_pages
 from hangroom_web.pages.login import login_pages
 from hangroom_web.pages.looks import look_pages
+from hangroom_web.pages.plans import plan_pages
 from hangroom_web.pages.room import room_pages
 from hangroom_web.pages.setup import setup_pages
 from hangroom_web.server import BODY_BYTES
@@ -52,6 +55,8 @@ def create_app(settings: Settings, *, clock: Clock, boot_id: str) -> Flask:
     app.session_interface = _SessionInterface()
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.jinja_env.globals["_"] = _
+    app.jinja_env.globals["light_mark"] = light_mark
+    app.jinja_env.globals["forecast_holds"] = HOLDS
     app.jinja_env.filters["sentence"] = sentence
     # Order matters: who may speak at all is settled before any token is looked at.
     register_guard(app)
@@ -61,7 +66,7 @@ def create_app(settings: Settings, *, clock: Clock, boot_id: str) -> Flask:
     register_errors(app)
     for pages in (
         *(room_pages, control_pages, inspect_pages, look_pages, batch_pages, alarm_pages),
-        *(setup_pages, login_pages, api, health),
+        *(plan_pages, setup_pages, login_pages, api, health),
     ):
         app.register_blueprint(pages)
     app.teardown_appcontext(close_records)

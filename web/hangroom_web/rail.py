@@ -203,7 +203,10 @@ def previous(stick: Stick, look: WeighIn | None = None) -> tuple[float, datetime
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
-    """A stick as it is drawn, mm; `measured`: by caliper, else reckoned from its weight."""
+    """A stick as it is drawn, mm; `measured`: by caliper, else reckoned from its weight.
+
+    `spread_pct`: of a yield that was forecast; None where it was weighed.
+    """
 
     tag: str
     hung_diameter_mm: float | None
@@ -213,10 +216,14 @@ class Drawn:
     wrinkle_mm: float
     yield_pct: float | None
     weighed: bool
+    spread_pct: float | None = None
 
 
-def drawn(stick: Stick) -> Drawn:
-    """Return the stick's size now: measured if it was, else reckoned from the weight it lost."""
+def drawn(stick: Stick, now_pct: tuple[float, float] | None = None) -> Drawn:
+    """Return the stick's size as last seen: measured if it was, else reckoned from its weight.
+
+    `now_pct`: the yield that a forecast expects of it now, and how far off 8 of 10 lie at most.
+    """
     diameters = [w.diameter_mm for w in stick.weigh_ins]
     wrinkles = [w.wrinkle_mm for w in stick.weigh_ins if w.wrinkle_mm is not None]
     measured = bool(diameters) and diameters[-1] is not None
@@ -227,8 +234,9 @@ def drawn(stick: Stick) -> Drawn:
         length_mm=stick.length_mm,
         measured=measured,
         wrinkle_mm=wrinkles[-1] if wrinkles else 0.0,
-        yield_pct=newest_yield_pct(stick),
+        yield_pct=newest_yield_pct(stick) if now_pct is None else now_pct[0],
         weighed=bool(stick.weigh_ins),
+        spread_pct=None if now_pct is None else now_pct[1],
     )
 
 

@@ -18,6 +18,7 @@ from hangroom.answers.kept import put_back
 from hangroom.answers.lockouts import lockouts_lift
 from hangroom.answers.over import without_what_is_over
 from hangroom.answers.override import override, override_end
+from hangroom.answers.plan import plan, plan_end, plan_forget, plan_use
 from hangroom.answers.setpoint import humidity_setpoint, temperature_setpoint
 from hangroom.answers.stage import stage
 from hangroom.errors import InputError
@@ -38,6 +39,10 @@ JUDGED_BY: Mapping[str, Callable[[Asked], Applied]] = {
     Kind.LOCKOUTS_LIFT: lockouts_lift,
     Kind.CALIBRATION: calibration,
     Kind.CALIBRATION_FORGET: calibration_forget,
+    Kind.PLAN: plan,
+    Kind.PLAN_FORGET: plan_forget,
+    Kind.PLAN_USE: plan_use,
+    Kind.PLAN_END: plan_end,
 }
 
 # The kinds that concern no plan but an alarm or an open door.

@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 
 from hangroom.answers.asked import Applied, Asked, Noted
+from hangroom.answers.planned import beside_plan
 from hangroom.control.stages import plan_of, with_plan_of
 from hangroom.errors import InputError
 from hangroom.store.request_body import figure
@@ -19,7 +20,8 @@ def humidity_setpoint(asked: Asked) -> Applied:
     """Return what becomes of a wished humidity, in %RH."""
     setpoint_pct = figure(asked.request.body, "value")
     said = f"Setpoint is {setpoint_pct:g} %."
-    return _applied(asked, HUMIDITY, setpoint_pct, said, {"setpoint_pct": setpoint_pct})
+    applied = _applied(asked, HUMIDITY, setpoint_pct, said, {"setpoint_pct": setpoint_pct})
+    return beside_plan(asked, applied)
 
 
 def temperature_setpoint(asked: Asked) -> Applied:

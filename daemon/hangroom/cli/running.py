@@ -18,6 +18,7 @@ from hangroom.answers import Answers
 from hangroom.control.alarms.service_conditions import DiskSpace
 from hangroom.control.outside import OUTSIDE
 from hangroom.control.snapshot import kept_as
+from hangroom.forecasting import Forecasts, HumidityPlans
 from hangroom.hardware.clock import boot_id
 from hangroom.hardware.notify import notify
 from hangroom.jobs import Jobs
@@ -79,12 +80,24 @@ def run_loop(
         plans = answers.kept(
             {name: room.plan for name, room in rooms.items()}, clock.now(), clock.uptime_s()
         )
+        forecasts = Forecasts(
+            path, scale_sd_g=settings.inspection.scale_sd_g, now=clock.now, live=live
+        )
+        humidity_plans = HumidityPlans(
+            path, scale_sd_g=settings.inspection.scale_sd_g, now=clock.now, live=live
+        )
+
+        def forecast() -> None:
+            forecasts.look()
+            humidity_plans.look()
+
         jobs = Jobs(
             path,
             at=time.fromisoformat(settings.inspection.at),
             zone=settings.zone(),
             now=clock.now,
             hangs=alarms.hangs,
+            forecast=forecast,
         )
 
         def clock_jumped() -> None:
@@ -114,6 +127,9 @@ def run_loop(
         signal.signal(signal.SIGINT, stop)
         jobs.start()
         stack.callback(jobs.stop)
+        # Before the jobs: they let what runs finish, and a child may take its time.
+        stack.callback(forecasts.stop)
+        stack.callback(humidity_plans.stop)
         loop.run()
         notify("STOPPING=1")
         loop.keep_memory()

@@ -83,9 +83,14 @@ class WebTable(Table):
 
 
 class InspectionTable(Table):
-    """When the daily look is due, in the site's zone."""
+    """When the daily look is due, in the site's zone, and how well the scale weighs.
+
+    `scale_sd_g`: standard deviation of one reading, g; a kitchen scale that shows whole grams has
+    about 0.5.
+    """
 
     at: ClockTime = "08:00"
+    scale_sd_g: Annotated[Number, Field(ge=0.01, le=10)] = 0.5
 
 
 def _with_room_around_the_band(table: TableT, fault: str | None) -> TableT:

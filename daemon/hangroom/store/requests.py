@@ -27,7 +27,7 @@ class Kind(StrEnum):
     Beside each, the entries of its body; times are seconds from when the daemon answers.
     """
 
-    HUMIDITY_SETPOINT = "humidity-setpoint"  # value
+    HUMIDITY_SETPOINT = "humidity-setpoint"  # value; plan, where a plan in use asks for it
     TEMPERATURE_SETPOINT = "temperature-setpoint"  # value
     STAGE = "stage"  # stage; for_s or null (no end), then or null, batch or null
     OVERRIDE = "override"  # relay, closed, for_s, why
@@ -35,6 +35,10 @@ class Kind(StrEnum):
     LOCKOUTS_LIFT = "lockouts-lift"
     CALIBRATION = "calibration"  # sensor, salt, read_pct, temperature_c
     CALIBRATION_FORGET = "calibration-forget"  # sensor
+    PLAN = "plan"  # group (its number in the store), wanted_in_s or null (as soon as gently dried)
+    PLAN_FORGET = "plan-forget"  # group
+    PLAN_USE = "plan-use"  # plan
+    PLAN_END = "plan-end"
     INSPECTION_BEGIN = "inspection-begin"  # for_s
     INSPECTION_END = "inspection-end"
     # These name one alarm of the room; with an empty room, of the body's `scope` as well, which is

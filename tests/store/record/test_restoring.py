@@ -40,7 +40,7 @@ def written(db: Database) -> Any:  # noqa: ANN401 - JSON
 
 
 def test_every_table_of_a_batch_is_exported(full: FullBatch) -> None:
-    """Whatever table leads to a batch belongs to its record; reminders are the daemon's own."""
+    """Whatever table leads to a batch belongs to its record; reminders, forecasts, plans are not."""
     tables = {
         name
         for (name,) in full.db.execute(
@@ -59,7 +59,7 @@ def test_every_table_of_a_batch_is_exported(full: FullBatch) -> None:
                 ).fetchall()
             )
         }
-    assert leads - {"reminder"} == set(TABLES)
+    assert leads - {"reminder", "forecast", "plan_wish"} == set(TABLES)
     assert all(written(full.db)["tables"][name] for name in TABLES)
 
 

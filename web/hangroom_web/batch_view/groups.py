@@ -6,7 +6,8 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from hangroom.product.doneness import Estimate
+from hangroom.product.drying_priors import PUBLISHED
+from hangroom.product.forecast_words import say_learned
 from hangroom.product.kept import LEAST_WARM_H, Kept
 from hangroom.product.recipe import Recipe
 from hangroom.product.storage import COLD_F
@@ -20,15 +21,15 @@ from hangroom_web.batch_view.makeup import BASES, Made, made_of, say_yields, wei
 from hangroom_web.batch_view.wording import Wording
 from hangroom_web.draw.rail import coin
 from hangroom_web.draw.yields import Curve, draw_yields
+from hangroom_web.forecasts.foretold import Foretold
+from hangroom_web.forecasts.wording import ForecastView, forecast_view
 from hangroom_web.rail import (
     drawn,
-    estimate_footnote,
     group_estimate,
     say_change,
-    say_estimate,
     yield_pct,
 )
-from hangroom_web.words import _, sentence
+from hangroom_web.words import _, in_a_sentence, sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,8 +46,8 @@ class GroupView:
     stays: Sequence[str]
     pulled: str
     hangs: bool
-    estimate: str
-    footnote: str
+    forecast: ForecastView | None
+    learned: Sequence[str]
     yields: Sequence[tuple[str, str, str]]
     makeup: Sequence[tuple[str, str, str]]
     like: str
@@ -65,12 +66,14 @@ def group_view(
     recipe: Recipe | None,
     kept: Kept | None,
     like: str,
+    foretold: Foretold | None,
     wanted: str,
     wording: Wording,
 ) -> GroupView:
     """Return one group; `like` says whom it shall be as dry as.
 
-    `wanted` is the moisture:protein ratio that somebody asked for, or ''.
+    `foretold`: what holds of one that hangs. `wanted` is the moisture:protein ratio that somebody
+    asked for, or ''.
     """
     told = group_estimate(group, wording.zone)
     hangs = group.room is not None
@@ -88,14 +91,18 @@ def group_view(
         if group.pulled_at is not None
         else "",
         hangs=hangs,
-        estimate=say_estimate(told, group, wording.zone, now=wording.now) if hangs else "",
-        footnote=estimate_footnote(told, group, now=wording.now) if hangs else "",
+        forecast=forecast_view(
+            foretold, group, units=wording.units, zone=wording.zone, look_at=wording.look_at
+        )
+        if hangs and foretold
+        else None,
+        learned=_learned(foretold, wording.room(group.room)) if group.room and foretold else (),
         yields=_yields(group, now_pct),
         makeup=_makeup(made),
         like=like,
-        curve=_curve(record, group, told, hangs=hangs, wording=wording),
+        curve=_curve(record, group, foretold if hangs else None, wording=wording),
         made=made,
-        sticks=[_stick(stick, wording) for stick in group.tagged],
+        sticks=[_stick(stick, foretold if hangs else None, wording) for stick in group.tagged],
         looks=_looks(record, group, wording),
         hours=_hours(kept, hung=any(s.group == group.letter for s in record.stays)),
         measured=_measured(record, group, wording),
@@ -187,15 +194,17 @@ def _measured(record: BatchRecord, group: Group, wording: Wording) -> list[str]:
 
 
 def _curve(
-    record: BatchRecord, group: Group, told: Estimate | None, *, hangs: bool, wording: Wording
+    record: BatchRecord, group: Group, foretold: Foretold | None, *, wording: Wording
 ) -> Markup:
+    hangs = group.room is not None
     # A group that was moved came into its room later than it was hung.
     hung_at = min((s.from_at for s in record.stays if s.group == group.letter), default=None)
     curves = [_points(stick, hung_at) for stick in group.tagged]
     return draw_yields(
         [curve for curve in curves if curve.points],
         target_pct=group.target_yield_pct,
-        told=told if hangs else None,
+        told=foretold.line if foretold else None,
+        band=foretold.band() if foretold else (),
         until=wording.now if hangs or group.pulled_at is None else group.pulled_at,
         ended=not hangs and group.pulled_at is not None,
         zone=wording.zone,
@@ -212,7 +221,16 @@ def _points(stick: Stick, hung_at: datetime | None) -> Curve:
     return Curve(tag=stick.tag, points=hung + looks)
 
 
-def _stick(stick: Stick, wording: Wording) -> dict[str, object]:
+def _learned(foretold: Foretold, room: str) -> Sequence[str]:
+    """Return what the group's own weights say of its room and its meat."""
+    if foretold.kept is None or foretold.kept.weighings == 0:
+        return ()
+    before = foretold.kept.before or PUBLISHED
+    room = _("the {}").format(in_a_sentence(room))
+    return say_learned(foretold.kept.forecast.beliefs, before, room=room)
+
+
+def _stick(stick: Stick, foretold: Foretold | None, wording: Wording) -> dict[str, object]:
     size, units = drawn(stick), wording.units
     look = stick.weigh_ins[-1] if stick.weigh_ins else None
     across = "" if size.diameter_mm is None else say_length(size.diameter_mm, units)
@@ -237,8 +255,18 @@ def _stick(stick: Stick, wording: Wording) -> dict[str, object]:
         "said": say_change(stick, look, wording.zone, now=wording.now)
         if look
         else _("Not weighed since hanging"),
+        "now": _say_now(foretold, stick.tag) if foretold else "",
         "weights": sentence(", ".join(weights)),
     }
+
+
+def _say_now(foretold: Foretold, tag: str) -> str:
+    here = foretold.stick_now(tag)
+    if here is None:
+        return ""
+    return _("By the forecast {now:.1f} % now (±\N{NO-BREAK SPACE}{spread:.1f})").format(
+        now=here.middle_pct, spread=here.spread_pct
+    )
 
 
 def _looks(record: BatchRecord, group: Group, wording: Wording) -> list[dict[str, str]]:

@@ -1,8 +1,9 @@
 """A batch as one row of the list: before hanging, hanging or finished. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from markupsafe import Markup
 
@@ -10,8 +11,12 @@ from hangroom.store.batches import Batch
 from hangroom_web.batch_view.wording import Wording
 from hangroom_web.dates import say_day
 from hangroom_web.draw.rail import coin
-from hangroom_web.rail import drawn, group_estimate, newest_yield_pct, say_window
+from hangroom_web.forecasts.foretold import Foretold, only_a_line
+from hangroom_web.forecasts.wording import say_window
+from hangroom_web.rail import drawn, newest_yield_pct
 from hangroom_web.words import _
+
+NOTHING: Mapping[int, Foretold] = MappingProxyType({})
 
 
 class Phase(StrEnum):
@@ -35,8 +40,11 @@ class Line:
     windows: Sequence[str]
 
 
-def line(batch: Batch, wording: Wording) -> Line:
-    """Return a batch's row; for its windows a hanging batch needs all of its weigh-ins."""
+def line(batch: Batch, wording: Wording, foretold: Mapping[int, Foretold] = NOTHING) -> Line:
+    """Return a batch's row; for its windows a hanging batch needs all of its weigh-ins.
+
+    `foretold`: what holds of each group that hangs, by its number.
+    """
     tagged = [stick for group in batch.groups for stick in group.tagged]
     yields = [y for stick in tagged if (y := newest_yield_pct(stick)) is not None]
     return Line(
@@ -55,7 +63,9 @@ def line(batch: Batch, wording: Wording) -> Line:
                 letter=group.letter,
                 target=group.target_yield_pct,
                 window=say_window(
-                    group_estimate(group, wording.zone), wording.zone, now=wording.now
+                    foretold.get(group.number)
+                    or only_a_line(group, zone=wording.zone, now=wording.now),
+                    wording.zone,
                 ),
             )
             for group in batch.groups

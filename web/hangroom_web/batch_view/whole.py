@@ -26,6 +26,7 @@ from hangroom_web.batch_view.making import (
 from hangroom_web.batch_view.series import SeriesView, series_view
 from hangroom_web.batch_view.way import WayStep, say_casing, way
 from hangroom_web.batch_view.wording import Wording, say_groups
+from hangroom_web.forecasts.foretold import Foretold
 from hangroom_web.words import _, sentence
 
 
@@ -99,12 +100,14 @@ def batch_view(
     *,
     corrected: Mapping[str, Row],
     likes: Mapping[str, str],
+    foretold: Mapping[int, Foretold],
     wording: Wording,
     wanted: str = "",
 ) -> BatchView:
     """Put a record, and what is found of it, into words.
 
-    `likes` says by letter whom a group shall be as dry as; `wanted` is a ratio somebody asked for.
+    `likes` says by letter whom a group shall be as dry as, `foretold` by number what holds of each
+    that hangs; `wanted` is a ratio somebody asked for.
     """
     recipe = recorded_recipe(record).recipe
     return BatchView(
@@ -135,6 +138,7 @@ def batch_view(
                 recipe=recipe,
                 kept=judged.kept.get(group.letter),
                 like=likes.get(group.letter, ""),
+                foretold=foretold.get(group.number),
                 wanted=wanted,
                 wording=wording,
             )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from hangroom.settings.tables import InspectionTable
 from hangroom.units import Units, say_duration
 from hangroom_web.dates import day_of, say_clock, say_day, say_moment
 from hangroom_web.words import _
@@ -12,13 +13,17 @@ from hangroom_web.words import _
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wording:
-    """Fixed for one request; `room` gives the title of a room that the settings name."""
+    """Fixed for one request; `room` gives the title of a room that the settings name.
+
+    `look_at`: the local time of the daily look.
+    """
 
     units: Units
     zone: ZoneInfo
     now: datetime
     room: Callable[[str], str]
     printed: bool = False
+    look_at: str = InspectionTable().at
 
     def moment(self, at: datetime) -> str:
         """Return '09:41' or 'Thu 26 Nov 09:41', with the year of another; in print the date."""

@@ -25,6 +25,7 @@ HANG_Y = BAR_Y + 16.0
 SHOWN_MM = 78.0  # of the longest stick, once the middle is left out
 BREAK_SHARE = 0.62  # where along the stick the break lies
 BREAK_GAP = 7.0
+SPREAD_PX = 16.0  # a line more below each stick
 WAVES = (14.0, 11.0, 16.0, 12.0)  # lengths of the wrinkles along an edge; no two alike beside
 COIN_PX_PER_MM = 2.6
 WRINKLES_DRAWN = 3.0  # wrinkle depth is drawn this many times as deep, or none could see it
@@ -47,6 +48,7 @@ def rail(groups: Sequence[RailGroup], units: Units) -> Markup:
     lengths = [stick.length_mm or USUAL_LENGTH_MM for stick in sticks]
     left_out_mm = max(0.0, 10.0 * math.floor((max(lengths) - SHOWN_MM) / 10.0))
     foot = HANG_Y + PX_PER_MM * (max(lengths) - left_out_mm) + 4.0
+    spread_px = SPREAD_PX if any(stick.spread_pct is not None for stick in sticks) else 0.0
     parts, x = [], 10.0
     for group in groups:
         width = max(PITCH * len(group.sticks), 7.6 * max(len(group.title), len(group.window)))
@@ -59,8 +61,9 @@ def rail(groups: Sequence[RailGroup], units: Units) -> Markup:
         x += width + GROUP_GAP
     width = max(x - GROUP_GAP + 10.0, LEAST_WIDTH)
     parts.insert(0, _bar(width))
-    parts.append(_scale(10.0, foot + 56.0, left_out_mm, units))
-    return drawing(parts, width=width, height=foot + 76.0, label=_summary(groups), css="rail")
+    parts.append(_scale(10.0, foot + 56.0 + spread_px, left_out_mm, units))
+    height = foot + 76.0 + spread_px
+    return drawing(parts, width=width, height=height, label=_summary(groups), css="rail")
 
 
 def coin(stick: Drawn) -> Markup:
@@ -161,9 +164,13 @@ def _break(centre: float, width: float, length: float) -> Markup:
 
 def _words(centre: float, foot: float, stick: Drawn) -> Markup:
     told = _("not weighed") if stick.yield_pct is None else f"{stick.yield_pct:.1f} %"
-    return text(centre, foot + 18.0, stick.tag, css="strong", anchor="middle") + text(
+    words = text(centre, foot + 18.0, stick.tag, css="strong", anchor="middle") + text(
         centre, foot + 36.0, told, css="small", anchor="middle"
     )
+    if stick.spread_pct is None:
+        return words
+    spread = _("± {:.1f}").format(stick.spread_pct)
+    return words + text(centre, foot + 36.0 + SPREAD_PX, spread, css="small", anchor="middle")
 
 
 def _scale(x: float, y: float, left_out_mm: float, units: Units) -> Markup:

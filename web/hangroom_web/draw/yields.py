@@ -1,4 +1,4 @@
-"""A group's yields over time, stick by stick, with its target as a line."""
+"""A group's yields over time, stick by stick, with its target as a line and what is foretold."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,8 @@ from markupsafe import Markup
 from hangroom.product.doneness import Estimate
 from hangroom_web.dates import say_weekday
 from hangroom_web.draw.svg import drawing, line, n, path, rect, text
-from hangroom_web.words import _
+from hangroom_web.forecasts.foretold import Band
+from hangroom_web.words import _, sentence
 
 LEFT, RIGHT, WIDTH = 34.0, 330.0, 336.0
 TOP, HEIGHT = 22.0, 150.0
@@ -31,22 +32,27 @@ def draw_yields(
     *,
     target_pct: float,
     told: Estimate | None,
+    band: Sequence[Band] = (),
     until: datetime,
     ended: bool = False,
     zone: ZoneInfo,
 ) -> Markup:
-    """Return the picture; what `told` expects is drawn as a dashed line and its range.
+    """Return the picture: `band` as an area with its middle, else `told` as a dashed line.
 
     `until` is now, or when the group was pulled where it has `ended`.
     """
-    window = told.window if told else None
+    window = told.window if told and not band else None
     moments = [at for curve in curves for at, _y in curve.points]
     values = [pct for curve in curves for _at, pct in curve.points]
-    if not moments:
+    if not moments and not band:
         return Markup("")
-    since = min(moments)
-    right_at = max([until, *moments, *((window.latest_at,) if window else ())])
+    since = min([*moments, *(one.at for one in band[:1])])
+    right_at = max(
+        [until, *moments, *(one.at for one in band), *((window.latest_at,) if window else ())]
+    )
     right_at = min(right_at, until + timedelta(days=10)) + timedelta(hours=4)
+    band = [one for one in band if since <= one.at <= right_at]
+    values += [pct for one in band for pct in (one.low_pct, one.high_pct)]
     low = 5.0 * ((min([*values, target_pct]) - 1.0) // 5.0)
     high = 5.0 * -(-(max([*values, target_pct]) + 1.0) // 5.0)
 
@@ -62,6 +68,13 @@ def draw_yields(
         parts.append(line(LEFT, y(pct), RIGHT, y(pct), css="rule"))
         parts.append(text(LEFT - 5.0, y(pct) + 4.0, f"{pct:g}", css="small", anchor="end"))
     parts.extend(_days(since, right_at, zone, x))
+    if band:
+        low_edge = [(x(one.at), y(one.low_pct)) for one in band]
+        high_edge = [(x(one.at), y(one.high_pct)) for one in band]
+        area = path([*high_edge, *reversed(low_edge)], closed=True)
+        middle = path([(x(one.at), y(one.middle_pct)) for one in band])
+        parts.append(Markup('<path class="band" d="{}"/>').format(area))
+        parts.append(Markup('<path class="expected" d="{}"/>').format(middle))
     if window is not None:
         left, right = x(window.earliest_at), x(window.latest_at)
         parts.append(rect(left, y(target_pct) - 6.0, right - left, 12.0, css="window"))
@@ -87,10 +100,27 @@ def draw_yields(
     said = _("pulled") if ended else _("now")
     parts.append(line(x(until), TOP, x(until), TOP + HEIGHT, css="today"))
     parts.append(text(x(until), TOP + HEIGHT + 32.0, said, css="small", anchor="middle"))
-    label = _(
-        "Yields from {first:.1f} down to {last:.1f} %; target {target:g} % of green weight."
-    ).format(first=max(values), last=min(values), target=target_pct)
+    label = _label(curves, band, target_pct=target_pct)
     return drawing(parts, width=WIDTH, height=TOP + HEIGHT + 40.0, label=label, css="yields")
+
+
+def _label(curves: Sequence[Curve], band: Sequence[Band], *, target_pct: float) -> str:
+    values = [pct for curve in curves for _at, pct in curve.points]
+    said = []
+    if values:
+        said.append(
+            _("Yields from {first:.1f} down to {last:.1f} %").format(
+                first=max(values), last=min(values)
+            )
+        )
+    if band:
+        said.append(
+            _("the forecast ends between {low:.1f} and {high:.1f} %").format(
+                low=band[-1].low_pct, high=band[-1].high_pct
+            )
+        )
+    said.append(_("target {target:g} % of green weight").format(target=target_pct))
+    return sentence("; ".join(said)) + "."
 
 
 def _days(

@@ -8,6 +8,7 @@ from hangroom_web.batch_view.judged import judged
 from hangroom_web.batch_view.listed import Phase, line, phase
 from hangroom_web.batch_view.sources import air_of, corrected_rows, likes_of, wording_of
 from hangroom_web.batch_view.whole import batch_view
+from hangroom_web.forecasts.reading import foretold_of, learned_of_recipe
 from hangroom_web.pages.batch import ENTRY_PAGES
 from hangroom_web.pages.compare import compare_pages
 from hangroom_web.pages.record import record_pages
@@ -28,6 +29,8 @@ def batch_list() -> str:
     with records() as db:
         hanging = {one.number: one for one in hanging_batches(db)}
         kept = [hanging.get(one.number, one) for one in batches_in_short(db)]
+        groups = [group for one in hanging.values() for group in one.groups]
+        foretold = foretold_of(db, groups, site())
     by_phase: dict[Phase, list[Batch]] = {each: [] for each in Phase}
     for one in kept:
         by_phase[phase(one)].append(one)
@@ -35,7 +38,7 @@ def batch_list() -> str:
     shown = finished if "all" in request.args else finished[:FINISHED_SHOWN]
     return render_template(
         "batches.html",
-        hanging=[line(one, wording) for one in by_phase[Phase.HANGING]],
+        hanging=[line(one, wording, foretold) for one in by_phase[Phase.HANGING]],
         before=[line(one, wording) for one in by_phase[Phase.BEFORE]],
         finished=[line(one, wording) for one in shown],
         more=len(finished) - len(shown),
@@ -52,6 +55,8 @@ def batch(number: int) -> str:
             abort(404)
         found = judged(record, air=air_of(db), now=here.now())
         corrected, likes = corrected_rows(db, record.edits), likes_of(db, record)
+        foretold = foretold_of(db, record.batch.groups, here)
+        of_recipe = learned_of_recipe(db, record.batch.name)
     asked = request.args.get("ratio", "")
     return render_template(
         "batch.html",
@@ -61,8 +66,10 @@ def batch(number: int) -> str:
             found,
             corrected=corrected,
             likes=likes,
+            foretold=foretold,
             wording=wording_of(here),
             wanted=asked,
         ),
+        learned=of_recipe,
         ratio=asked,
     )

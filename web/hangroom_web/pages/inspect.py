@@ -2,13 +2,15 @@
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
+from math import hypot
 
 from flask import Blueprint, abort, redirect, render_template, request, url_for
 from markupsafe import Markup
 from werkzeug.wrappers import Response
 
+from hangroom.product.doneness import WITHIN_80_PCT
 from hangroom.product.slips import expected_g
 from hangroom.store.batches import Stick, hanging_batches
 from hangroom.store.weigh_ins import add_weigh_in
@@ -16,6 +18,9 @@ from hangroom.units import say_weight
 from hangroom_web.dates import day_of, say_since
 from hangroom_web.draw.rail import coin
 from hangroom_web.entries import SQUEEZES, WRINKLES_MM, Faults, read_entry
+from hangroom_web.forecasts.foretold import Foretold, Range, only_a_line
+from hangroom_web.forecasts.reading import foretold_of
+from hangroom_web.forecasts.wording import say_estimate
 from hangroom_web.look import DueStick, Look, say_next
 from hangroom_web.pages.login import acting, who
 from hangroom_web.pages.room import current_look
@@ -24,7 +29,6 @@ from hangroom_web.rail import (
     group_estimate,
     previous,
     say_change,
-    say_estimate,
     weighed_on,
 )
 from hangroom_web.site import records, site
@@ -67,6 +71,7 @@ def weigh(tag: str) -> Response | str | tuple[str, int]:
     form = request.form
     with records() as db:
         found = _stick(current_look(db, hanging_batches(db)), tag)
+        told = foretold_of(db, [found.hung.group], site())[found.hung.group.number]
         typed = form.to_dict()
         # An answer counts only for the weight that was asked about, not for one typed since.
         answered = typed.get("asked") == typed.get("weight")
@@ -74,14 +79,14 @@ def weigh(tag: str) -> Response | str | tuple[str, int]:
             typed["weight"] = typed["use"]
         entry = read_entry(typed, tag=tag, taken_at=site().now(), units=site().units, by=who())
         if isinstance(entry, Faults):
-            return _card_again(_card(found, typed=typed, faults=entry.by_field), 422)
+            return _card_again(_card(found, told, typed=typed, faults=entry.by_field), 422)
         slip = _slip(found, entry.weight_g)
         if slip is not None and not (answered and typed.get("keep") == slip.keep):
-            return _card_again(_card(found, typed=typed, slip=slip), 200)
+            return _card_again(_card(found, told, typed=typed, slip=slip), 200)
         add_weigh_in(db, entry)
         look = current_look(db, hanging_batches(db))
     if "part" in request.args:
-        return render_template("_card.html", card=_card(_stick(look, tag)))
+        return render_template("_card.html", card=_card(_stick(look, tag), told))
     waiting = [s for s in _shown(look, everything="all" in form) if not s.done]
     anchor = f"stick-{waiting[0].stick.tag}" if waiting else "summary"
     return redirect(
@@ -100,9 +105,13 @@ def _page(again: Card | None = None) -> str:
     with records() as db:
         kept = hanging_batches(db)
         look = current_look(db, kept)
+        foretold = foretold_of(db, (group for batch in kept for group in batch.groups), site())
     shown = _shown(look, everything=everything)
     cards = [
-        again if again is not None and again.tag == one.stick.tag else _card(one) for one in shown
+        again
+        if again is not None and again.tag == one.stick.tag
+        else _card(one, foretold[one.hung.group.number])
+        for one in shown
     ]
     return render_template(
         "inspect.html",
@@ -111,7 +120,7 @@ def _page(again: Card | None = None) -> str:
         everything=everything,
         hangs=bool(look.sticks),
         next_look=say_next(look, site().zone),
-        summary=_summary(look),
+        summary=_summary(look, foretold),
     )
 
 
@@ -137,6 +146,7 @@ def _stick(look: Look, tag: str) -> DueStick:
 
 def _card(
     one: DueStick,
+    told: Foretold,
     *,
     typed: Mapping[str, str] | None = None,
     faults: Mapping[str, str] | None = None,
@@ -150,7 +160,7 @@ def _card(
         if group.room in site().settings.room
         else one.hung.title,
         coin=coin(drawn(stick)),
-        facts=_facts(one),
+        facts=_facts(one, told),
         key=(typed or {}).get("key") or secrets.token_hex(16),
         saved=_saved(stick) if typed is None and one.done else "",
         photo=_photo(one) if typed is None and one.done else "",
@@ -160,20 +170,43 @@ def _card(
     )
 
 
-def _facts(one: DueStick) -> list[tuple[str, str]]:
+def _facts(one: DueStick, told: Foretold) -> list[tuple[str, str]]:
     stick, units = one.stick, site().units
     facts = [(_("Green"), say_weight(stick.green_weight_g, units))]
     last = previous(stick)
     if last is not None:
         weight_g, called, days = _last(one)
-        lightest_g, heaviest_g = expected_g(weight_g, days)
         facts.append((_("Last, {when}").format(when=called), say_weight(weight_g, units)))
-        if days > 0.3:  # noqa: PLR2004 - within hours there is nothing to expect
-            expected = (
-                f"{say_weight(lightest_g, units).split(' ')[0]} to {say_weight(heaviest_g, units)}"
+        here = told.stick_now(stick.tag)
+        if here is not None:
+            facts.append((_("Expected"), _between(*_band_g(stick, here))))
+            facts.append(
+                (
+                    _("Yield now, forecast"),
+                    _("{now:.1f} ± {spread:.1f} %").format(
+                        now=here.middle_pct, spread=here.spread_pct
+                    ),
+                )
             )
-            facts.append((_("Expected"), expected))
+        elif days > 0.3:  # noqa: PLR2004 - within hours there is nothing to expect
+            facts.append((_("Expected"), _between(*expected_g(weight_g, days))))
     return facts
+
+
+def _band_g(stick: Stick, here: Range) -> tuple[float, float]:
+    """Return between which weights 8 of 10 readings of the scale lie, g, lighter first."""
+    scale_g = WITHIN_80_PCT * site().settings.inspection.scale_sd_g
+    apart_g = hypot(stick.green_weight_g * here.spread_pct / 100.0, scale_g)
+    likely_g = stick.green_weight_g * here.middle_pct / 100.0
+    return likely_g - apart_g, likely_g + apart_g
+
+
+def _between(lightest_g: float, heaviest_g: float) -> str:
+    units = site().units
+    return _("{lightest} to {heaviest}").format(
+        lightest=say_weight(lightest_g, units).split(" ")[0],
+        heaviest=say_weight(heaviest_g, units),
+    )
 
 
 def _last(one: DueStick) -> tuple[float, str, float]:
@@ -216,8 +249,8 @@ def _photo(one: DueStick) -> str:
     )
 
 
-def _summary(look: Look) -> list[dict[str, str]]:
-    """Return, for each group with an entry of today, its estimate before and after."""
+def _summary(look: Look, foretold: Mapping[int, Foretold]) -> list[dict[str, str]]:
+    """Return, for each group with an entry of today, what was expected before and is by now."""
     now, zone = site().now(), site().zone
     today = day_of(now, zone)
     groups = {one.hung.group.number: one.hung for one in look.sticks if one.done}
@@ -225,9 +258,29 @@ def _summary(look: Look) -> list[dict[str, str]]:
         {
             "title": hung.title,
             "before": say_estimate(
-                group_estimate(hung.group, zone, before=today), hung.group, zone, now=now
+                replace(told, kept=told.earlier)
+                if told.earlier is not None
+                else Foretold(line=group_estimate(hung.group, zone, before=today), now=now),
+                hung.group,
+                zone,
             ),
-            "after": say_estimate(group_estimate(hung.group, zone), hung.group, zone, now=now),
+            "after": say_estimate(
+                only_a_line(hung.group, zone=zone, now=now) if told.overtaken else told,
+                hung.group,
+                zone,
+            ),
+            "note": _say_basis(told),
         }
         for hung in groups.values()
+        for told in [foretold[hung.group.number]]
     ]
+
+
+def _say_basis(told: Foretold) -> str:
+    if told.kept is None:
+        return _("Straight lines through the last two looks; wide on purpose.")
+    if told.overtaken:
+        return _(
+            "Now is a straight line; the forecast with today's weights follows within a minute."
+        )
+    return _("By the forecast; ranges hold 8 times in 10.")

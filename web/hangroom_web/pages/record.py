@@ -22,6 +22,7 @@ from hangroom_web.batch_view.sources import (
     wording_of,
 )
 from hangroom_web.batch_view.whole import batch_view
+from hangroom_web.forecasts.reading import foretold_of
 from hangroom_web.pages.batch.common import batch_or_404
 from hangroom_web.site import records, site
 from hangroom_web.words import _
@@ -47,6 +48,7 @@ def record(number: int) -> str:
                 judged(found, air=air_of(db), now=here.now()),
                 corrected=corrected_rows(db, found.edits),
                 likes=likes_of(db, found),
+                foretold=foretold_of(db, found.batch.groups, here),
                 wording=wording,
             ),
             rooms=room_views(found.stays, air=air_in(db), alarms=alarms_in(db), wording=wording),

@@ -1,6 +1,7 @@
 """Room: the two-second glance, the rail, the last day."""
 
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -10,7 +11,7 @@ from markupsafe import Markup
 from sqlite_utils import Database
 
 from hangroom.errors import StoreError
-from hangroom.store.batches import Batch, batches
+from hangroom.store.batches import Batch, Stick, batches
 from hangroom.store.history import air_buckets, daemon_runs, switchings
 from hangroom.store.reminders import latest_reminders
 from hangroom.terms import LONGEST_INSPECTION_S
@@ -20,17 +21,29 @@ from hangroom_web.api.now import digits_c, digits_pct, if_lost, say_outside, say
 from hangroom_web.day import BUCKET_S, HOURS, Day, day_of_room, say_day
 from hangroom_web.draw.day import draw_day
 from hangroom_web.draw.rail import RailGroup, rail
+from hangroom_web.forecasts.foretold import Foretold
+from hangroom_web.forecasts.reading import foretold_of, learned_of_room
+from hangroom_web.forecasts.wording import ForecastView, forecast_view, say_window
 from hangroom_web.freshness import is_alive
 from hangroom_web.gather import room_status
 from hangroom_web.look import Look, look_at, say_due, say_next
 from hangroom_web.pages.login import logged_in
-from hangroom_web.rail import HangingGroup, drawn, group_estimate, hanging, say_window
+from hangroom_web.rail import Drawn, HangingGroup, drawn, hanging
 from hangroom_web.rooms import RoomNow
 from hangroom_web.site import live_board, records, site
 from hangroom_web.status import Status
 from hangroom_web.words import _
 
 room_pages = Blueprint("room", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HangingView:
+    """A group that hangs here: its title, its batch's number, what was foretold of it."""
+
+    title: str
+    batch: int
+    forecast: ForecastView
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +54,8 @@ class Wall:
     title: str
     rail: Markup | None
     sticks: list[dict[str, str]]
+    groups: list[HangingView]
+    learned: str
     day: Markup
     told: str
 
@@ -110,6 +125,7 @@ def _title(status: Status) -> str:
 def _wall(db: Database, room: RoomNow, hung: list[HangingGroup], *, alive: bool) -> Wall:
     here = [one for one in hung if one.group.room == room.name]
     zone, units = site().zone, site().units
+    foretold = foretold_of(db, (one.group for one in here), site())
     groups = [
         RailGroup(
             title=_("{batch} {letter}, {finish}").format(
@@ -117,9 +133,9 @@ def _wall(db: Database, room: RoomNow, hung: list[HangingGroup], *, alive: bool)
             ),
             window=_("{target:g} %: {window}").format(
                 target=one.group.target_yield_pct,
-                window=say_window(group_estimate(one.group, zone), zone, now=site().now()),
+                window=say_window(foretold[one.group.number], zone),
             ),
-            sticks=[drawn(stick) for stick in one.group.tagged],
+            sticks=[_drawn(stick, foretold[one.group.number]) for stick in one.group.tagged],
         )
         for one in here
         if one.group.tagged
@@ -129,13 +145,33 @@ def _wall(db: Database, room: RoomNow, hung: list[HangingGroup], *, alive: bool)
         name=room.name,
         title=room.title,
         rail=rail(groups, units) if groups else None,
-        sticks=_rows(here),
+        sticks=_rows(here, foretold),
+        groups=[
+            HangingView(
+                title=one.title,
+                batch=one.batch.number,
+                forecast=forecast_view(
+                    foretold[one.group.number],
+                    one.group,
+                    units=units,
+                    zone=zone,
+                    look_at=site().settings.inspection.at,
+                ),
+            )
+            for one in here
+        ],
+        learned=learned_of_room(db, room.name, room.title) if here else "",
         day=draw_day(day, title=room.name, zone=zone),
         told=say_day(day),
     )
 
 
-def _rows(here: list[HangingGroup]) -> list[dict[str, str]]:
+def _drawn(stick: Stick, foretold: Foretold) -> Drawn:
+    now = foretold.stick_now(stick.tag)
+    return drawn(stick, None if now is None else (now.middle_pct, now.spread_pct))
+
+
+def _rows(here: list[HangingGroup], foretold: Mapping[int, Foretold]) -> list[dict[str, str]]:
     units = site().units
     rows = []
     for one in here:
@@ -145,12 +181,18 @@ def _rows(here: list[HangingGroup]) -> list[dict[str, str]]:
             across = "" if size.diameter_mm is None else say_length(size.diameter_mm, units)
             if across and not size.measured:
                 across = _("{width} (reckoned)").format(width=across)
+            now = foretold[one.group.number].stick_now(stick.tag)
             rows.append(
                 {
                     "batch": str(one.batch.number),
                     "tag": stick.tag,
                     "weight": "" if weight_g is None else say_weight(weight_g, units),
                     "yield": "" if size.yield_pct is None else f"{size.yield_pct:.1f} %",
+                    "now": ""
+                    if now is None
+                    else _("{now:.1f} ± {spread:.1f} %").format(
+                        now=now.middle_pct, spread=now.spread_pct
+                    ),
                     "across": across,
                 }
             )

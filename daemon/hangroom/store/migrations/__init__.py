@@ -7,11 +7,23 @@ the page and answered by the daemon in the same row.
 
 # The order of these lines is the order of the steps.
 from hangroom.store.migrations import first as _first
+from hangroom.store.migrations import forecasts as _forecasts
 from hangroom.store.migrations import memory as _memory
+from hangroom.store.migrations import plans as _plans
 from hangroom.store.migrations import record as _record
 from hangroom.store.migrations import replay as _replay
 from hangroom.store.migrations import told as _told
 from hangroom.store.migrations import wishes as _wishes
 from hangroom.store.migrations.steps import MIGRATIONS
 
-__all__ = ["MIGRATIONS", "_first", "_memory", "_record", "_replay", "_told", "_wishes"]
+__all__ = [
+    "MIGRATIONS",
+    "_first",
+    "_forecasts",
+    "_memory",
+    "_plans",
+    "_record",
+    "_replay",
+    "_told",
+    "_wishes",
+]

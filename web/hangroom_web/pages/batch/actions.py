@@ -12,7 +12,7 @@ from hangroom.store.record.recipe import RecipeLine
 from hangroom.store.record.steps import Step
 from hangroom.store.record.sums import FrozenSums
 from hangroom_web.batch.step_form import STEP_NAMES
-from hangroom_web.site import records
+from hangroom_web.site import records, site
 from hangroom_web.words import _
 
 action_pages = Blueprint("actions", __name__)
@@ -86,5 +86,13 @@ def batch_actions(found: Batch) -> Sequence[Action]:
         )
         for group in found.groups
         if group.pulled_at and group.letter not in tasted
+    ]
+    actions += [
+        Action(
+            said=_("Plan when it is ready, {room}").format(room=table.title),
+            href=url_for("plans.plan", name=name),
+        )
+        for name, table in site().settings.room.items()
+        if table.humidity and any(group.room == name for group in found.groups)
     ]
     return sorted(actions, key=lambda one: not one.likely)
