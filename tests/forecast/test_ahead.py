@@ -9,6 +9,7 @@ from forecast.asking import TAGGED, TWO_DAYS, measured, weighed
 from hangroom.forecast import forecast, learned_from
 from hangroom.forecast.arriving import ahead, arrival, crossings, quantiles
 from hangroom.product.drying_priors import SPREADS
+from hangroom.product.forecast import Weighing
 
 FEW = 256
 
@@ -101,3 +102,15 @@ def test_other_sticks_weights_move_one_that_was_not_weighed() -> None:
     found = forecast(replace(TWO_DAYS, weighings=tuple(slow)), particles=FEW).sticks[2]
     assert found.yield_ratio > without.yield_ratio + 0.02
     assert found.yield_sd_ratio < without.yield_sd_ratio
+
+
+@pytest.mark.parametrize("weighings", [(), TWO_DAYS.weighings])
+def test_where_all_sticks_are_tagged_their_mean_is_the_groups(
+    weighings: tuple[Weighing, ...],
+) -> None:
+    """A mean is the mean of its parts; 0.3 points is what 48 of the ways may be off for all."""
+    question = replace(TWO_DAYS, sticks_in_group=len(TWO_DAYS.tagged), weighings=weighings)
+    answer = forecast(question)
+    green_g = [stick.green_weight_g for stick in question.tagged]
+    of_sticks = np.average([each.yield_ratio for each in answer.sticks], weights=green_g)
+    assert of_sticks == pytest.approx(answer.yield_ratio, abs=0.003)

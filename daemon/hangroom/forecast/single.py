@@ -38,7 +38,8 @@ def expected(learned: Learned, *, at_h: float, looks: int) -> dict[str, Expected
     tags = list(learned.bases)
     if not tags:
         return {}
-    rows = _even_sample(learned.weights_after(looks))
+    lost_by_then = learned.path.loss_at(at_h)
+    rows = _even_sample(learned.weights_after(looks), lost_by_then)
     hung_ratio = learned.particles.hung_ratio[rows]
     first = max(looks - LOOKS, 0)
     seen = [
@@ -46,7 +47,7 @@ def expected(learned: Learned, *, at_h: float, looks: int) -> dict[str, Expected
         for j, look in enumerate(learned.looks[first:looks], start=first)
         for tag, yield_ratio in look.yields_ratio.items()
     ]
-    at_loss = np.maximum(learned.path.loss_at(at_h)[rows], LEAST_LOSS_RATIO)[:, None]
+    at_loss = np.maximum(lost_by_then[rows], LEAST_LOSS_RATIO)[:, None]
     look_of = np.array([j for j, _, _ in seen], dtype=np.intp)
     stick_of = np.array([s for _, s, _ in seen], dtype=np.intp)
     at_looks = np.maximum(learned.looks_loss_ratio[:, rows][look_of].T, LEAST_LOSS_RATIO)
@@ -97,8 +98,14 @@ def _covariance(
     )
 
 
-def _even_sample(weights_ratio: Floats) -> Rows:
-    """Rows drawn evenly along the weights (systematic resampling), the same every time."""
+def _even_sample(weights_ratio: Floats, lost_ratio: Floats) -> Rows:
+    """Rows drawn evenly along the weights (systematic resampling), the same every time.
+
+    In the order of what was lost, so that few of them have the mean and the spread of all.
+    """
+    order = np.argsort(lost_ratio)
     at = (np.arange(WAYS) + 0.5) / WAYS
-    summed = np.cumsum(weights_ratio)
-    return np.asarray(np.minimum(np.searchsorted(summed, at * summed[-1]), len(summed) - 1))
+    summed = np.cumsum(weights_ratio[order])
+    return np.asarray(
+        order[np.minimum(np.searchsorted(summed, at * summed[-1]), len(summed) - 1)], dtype=np.intp
+    )
