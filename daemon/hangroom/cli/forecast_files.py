@@ -91,7 +91,7 @@ def _batch(
         ),
         sticks_in_group=whole.whole("sticks", 1, least=1),
         target_yield_ratio=whole.number("target_yield_on_green", least=0.05, most=1.5),
-        water_fraction=whole.number("water_fraction_at_hang", least=0.05, most=0.9),
+        water_fraction=whole.number("water_fraction_at_hang", least=0.2, most=0.9),
         diameter_mm=whole.number("diameter_mm", least=3.0, most=150.0),
         diameter_measured=True,
         scale_sd_g=whole.number("scale_sd_g", least=0.0, most=1000.0),

@@ -66,7 +66,7 @@ def answered(learned: Learned, plan: Sequence[AirPlanned] | None = None) -> Fore
     yields, shares = yields_at(learned, way, way.now_edge)
     yield_ratio = float(shares @ yields)
     surface, core = _waters(learned, way)
-    ratios = np.minimum(surface / core, 1.0) @ weights_ratio
+    ratios = np.minimum(np.minimum(surface / core, 1.0) @ weights_ratio, 1.0)
     stick = learned.particles.stick
     surface_aw, core_aw = (
         float(
@@ -103,7 +103,7 @@ def _check(question: Question) -> None:
     require_within(
         "the target yield on green weight, as a ratio,", question.target_yield_ratio, 0.05, 1.5
     )
-    require_within("the water's share of the weight as hung", question.water_fraction, 0.05, 0.9)
+    require_within("the water's share of the weight as hung", question.water_fraction, 0.2, 0.9)
     require_within("the diameter in mm", question.diameter_mm, 3.0, 150.0)
     require_within("the standard deviation of the scale in grams", question.scale_sd_g, 0.0, 1000.0)
     require_within("the hours since hanging", question.now_h, 0.0, 24.0 * 366.0)

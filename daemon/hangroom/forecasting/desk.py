@@ -7,22 +7,20 @@ it, and the page reads the store.
 """
 
 from collections.abc import Callable, Iterable
-from contextlib import closing
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from threading import Lock
 
 from sqlite_utils import Database
 
 from hangroom.errors import HangroomError, InputError
 from hangroom.forecasting.believable import fault_in
 from hangroom.forecasting.child import Child
+from hangroom.forecasting.child_desk import ChildDesk
 from hangroom.forecasting.question import Prepared, most_weighed, prepared
 from hangroom.product.drying_priors import PUBLISHED
 from hangroom.product.learning import Taught, lessons
 from hangroom.store.batches import hanging_batches
-from hangroom.store.database import connect
 from hangroom.store.forecasts import (
     Cause,
     Failure,
@@ -48,11 +46,8 @@ TEACHES_FROM = 2
 TEACHING = frozenset({Cause.START, Cause.WEIGH_IN, Cause.HUNG})
 
 
-class Forecasts:
-    """Makes forecasts where they are due; `look` is called every few seconds, `stop` at the end.
-
-    `live`: whether the present is the present; a demo's past, made at full speed, has no forecasts.
-    """
+class Forecasts(ChildDesk):
+    """Makes forecasts where they are due; `look` is called every few seconds, `stop` at the end."""
 
     def __init__(
         self,
@@ -63,38 +58,24 @@ class Forecasts:
         live: Callable[[], bool] = lambda: True,
         child: Child | None = None,
     ) -> None:
-        self._path = path
-        self._scale_sd_g = scale_sd_g
-        self._now = now
-        self._live = live
-        self._child = child or Child()
-        self._busy = Lock()
-        self._stopping = False
+        super().__init__(path, scale_sd_g=scale_sd_g, now=now, live=live, child=child or Child())
         self._marks: Marks | None = None
         self._due_at: datetime | None = None
         self._looked_at: datetime | None = None
 
     def look(self) -> Cause | None:
         """Forecast every group that hangs where that is due; return why it was, None where not."""
-        if self._stopping or not self._live() or not self._busy.acquire(blocking=False):
-            return None
-        try:
-            with closing(connect(self._path)) as db:
-                seen = marks(db)
-                cause = self._cause(seen, self._now())
-                if cause is not None:
-                    # Before anything can go wrong, so that nothing is tried again at every look.
-                    self._marks, self._due_at = seen, self._now() + AGAIN_AFTER
-                    if self._forecast(db, cause):
-                        self._due_at = self._now() + EVERY
-                return cause
-        finally:
-            self._busy.release()
+        return self._in_turn(self._look)
 
-    def stop(self) -> None:
-        """End a child that runs, and begin none any more. Safe to call twice."""
-        self._stopping = True
-        self._child.close()
+    def _look(self, db: Database) -> Cause | None:
+        seen = marks(db)
+        cause = self._cause(seen, self._now())
+        if cause is not None:
+            # Before anything can go wrong, so that nothing is tried again at every look.
+            self._marks, self._due_at = seen, self._now() + AGAIN_AFTER
+            if self._forecast(db, cause):
+                self._due_at = self._now() + EVERY
+        return cause
 
     def _cause(self, seen: Marks, now: datetime) -> Cause | None:
         """Return what makes a forecast due now, None where none is."""

@@ -7,15 +7,14 @@ hand or ends it, when its groups are there or gone, or when a step is refused.
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
-from threading import Lock
 
 from sqlite_utils import Database
 
 from hangroom.errors import HangroomError, InputError
 from hangroom.forecasting.child import Child
+from hangroom.forecasting.child_desk import ChildDesk
 from hangroom.forecasting.question import prepared
 from hangroom.forecasting.room_wanted import (
     HangingGroup,
@@ -28,7 +27,7 @@ from hangroom.forecasting.room_wanted import (
 )
 from hangroom.product.humidity_plan import HumidityPlan
 from hangroom.store.batches import hanging_batches
-from hangroom.store.database import connect, durably
+from hangroom.store.database import durably
 from hangroom.store.forecasts import known_of
 from hangroom.store.learned import learned
 from hangroom.store.moments import to_ms
@@ -60,7 +59,7 @@ THE_PLAN = "plan"
 SAME_PCT = 0.005
 
 
-class HumidityPlans:
+class HumidityPlans(ChildDesk):
     """Makes and follows plans; `look` is called every few seconds, `stop` at the end."""
 
     def __init__(
@@ -72,29 +71,16 @@ class HumidityPlans:
         live: Callable[[], bool] = lambda: True,
         child: Child | None = None,
     ) -> None:
-        self._path = path
-        self._scale_sd_g = scale_sd_g
-        self._now = now
-        self._live = live
-        self._child = child or Child(COMMAND, within_s=WITHIN_S)
-        self._busy = Lock()
-        self._stopping = False
+        child = child or Child(COMMAND, within_s=WITHIN_S)
+        super().__init__(path, scale_sd_g=scale_sd_g, now=now, live=live, child=child)
 
     def look(self) -> None:
         """Follow every plan in use, and work out what is due."""
-        if self._stopping or not self._live() or not self._busy.acquire(blocking=False):
-            return
-        try:
-            with closing(connect(self._path)) as db:
-                for room, plan in newest_plans(db).items():
-                    self._look_at(db, room, plan)
-        finally:
-            self._busy.release()
+        self._in_turn(self._look)
 
-    def stop(self) -> None:
-        """End a child that runs, and begin none any more. Safe to call twice."""
-        self._stopping = True
-        self._child.close()
+    def _look(self, db: Database) -> None:
+        for room, plan in newest_plans(db).items():
+            self._look_at(db, room, plan)
 
     def _look_at(self, db: Database, room: str, plan: RoomPlan) -> None:
         run = plan_runs(db).get(room)

@@ -110,7 +110,7 @@ class Spreads:
     nominal_radius_ln_sd_ratio: float = 0.06
     humidity_sd_pct: float = 2.0
     stick_ln_sd_ratio: float = 0.08
-    model_sd_ratio: float = 0.022
+    model_sd_ratio: float = 0.018
     reading_sd_ratio: float = 0.0015
 
 
