@@ -5,6 +5,8 @@ way to saturation within two minutes; or, in a large room, it stays near saturat
 aired with air that is measured to be drier.
 """
 
+from statistics import fmean
+
 from hangroom.control.alarms.delays import Raw, Side, whether
 from hangroom.control.plant_watch.door import Door
 from hangroom.control.plant_watch.effect import Effect
@@ -24,9 +26,9 @@ OF_THE_WAY_RATIO = 0.5
 # Mist cools the air, so that humidity rises more than vapour, which must rise by this much. Where
 # something else cools, vapour alone tells.
 WETTER_PCT = 1.0
-# Air that loses so much by itself, of vapour and of humidity, meets no mist. Beyond the noise of a
-# sensor whose last digits move.
-FALLS_PCT = 1.0
+# Air that loses so much humidity by itself meets no mist. It loses less vapour than that: it warms
+# again as the mist is gone. Beyond the noise of a sensor whose last digits move.
+FALLS_PCT, FALLS_VAPOUR_PCT = 1.0, 0.5
 FALLS_WITHIN_S, FALLS_FROM_S = 45.0, 75.0
 # Most of the way to saturation, where there is at least so much of it.
 LEAST_WAY_PCT = 10.0
@@ -130,11 +132,11 @@ def _falls(view: View) -> bool:
     before = between(view.trace, newest_s - FALLS_FROM_S, newest_s - FALLS_WITHIN_S)
     if not before or view.off_for_s(RelayKind.EXHAUST_FAN) < FALLS_FROM_S:
         return False
-    fall_pct = min(s.humidity_pct for s in before) - max(s.humidity_pct for s in view.now)
-    fall_g_per_m3 = min(s.vapour_g_per_m3 for s in before) - max(
+    fall_pct = fmean(s.humidity_pct for s in before) - fmean(s.humidity_pct for s in view.now)
+    fall_g_per_m3 = fmean(s.vapour_g_per_m3 for s in before) - fmean(
         s.vapour_g_per_m3 for s in view.now
     )
-    return fall_pct >= FALLS_PCT and fall_g_per_m3 >= FALLS_PCT * view.one_pct_g_per_m3
+    return fall_pct >= FALLS_PCT and fall_g_per_m3 >= FALLS_VAPOUR_PCT * view.one_pct_g_per_m3
 
 
 def _saturates(view: View, dosed_g_per_m3: float) -> bool:
