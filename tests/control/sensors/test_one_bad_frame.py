@@ -54,9 +54,10 @@ def test_the_third_in_a_row_ends_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("humidity_pct", "temperature_c"), [(99.8, 13.0), (100.0, 13.0), (85.0, -3276.6)]
+    ("humidity_pct", "temperature_c"),
+    [(99.8, 13.0), (100.0, 13.0), (85.0, -3276.6), (60.0, 55.0), (60.0, -20.0)],
 )
-def test_a_frame_that_tells_of_more_humidity_may_be_true_and_so_hides_what_was_before(
+def test_a_frame_that_may_be_true_or_tells_of_more_humidity_hides_what_was_before(
     humidity_pct: float, temperature_c: float
 ) -> None:
     rail = trusted()
@@ -68,6 +69,19 @@ def test_so_does_a_jump() -> None:
     rail = trusted()
     rail.reads(95.0)
     assert isinstance(rail.judged.air, Because)
+
+
+@pytest.mark.parametrize("humidity_pct", [99.9, 95.0])
+def test_what_hid_it_does_so_until_a_good_reading_and_not_only_until_the_next_bad_one(
+    humidity_pct: float,
+) -> None:
+    rail = trusted()
+    rail.reads(humidity_pct)
+    rail.reads(25.5, 25.5)
+    assert isinstance(rail.judged.air, Because)
+    assert rail.reads(78.1) is None
+    rail.reads(25.5, 25.5)
+    assert isinstance(rail.judged.air, Air)
 
 
 def test_a_sensor_that_is_not_trusted_yet_has_nothing_to_hold() -> None:

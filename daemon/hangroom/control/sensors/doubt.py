@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from hangroom.control.sensors.jump import jump
-from hangroom.control.sensors.oddity import oddity
+from hangroom.control.sensors.oddity import may_be_true, oddity
 from hangroom.control.sensors.standing import (
     UNKNOWN,
     Standing,
@@ -23,12 +23,14 @@ class SensorMemory:
     """What is remembered of one sensor; replaced, never changed.
 
     `newest`: its newest reading, as it gave it. `doubt`: why that is not gone by, or None. `good`:
-    the newest that was not odd. `unconfirmed`: the newest, where it jumped.
+    the newest that was not odd, and `hidden` whether something since then may be true instead of
+    it. `unconfirmed`: the newest, where it jumped.
     """
 
     newest: AirReading | None = None
     doubt: Because | None = None
     good: AirReading | None = None
+    hidden: bool = False
     unconfirmed: AirReading | None = None
     still: Still | None = None
     standing: Standing = UNKNOWN
@@ -38,18 +40,12 @@ class SensorMemory:
         """The reading to go by: the newest, or the one before a frame that was no measurement.
 
         A trusted sensor's single bad frame makes nobody blind for as long as its last good reading
-        is fresh. A jump may be true, and so may a frame that tells of more humidity: they hide it.
+        is fresh. A jump may be true, and so may a frame that could be the air of a room gone wrong:
+        they hide what was before them until there is a good one again.
         """
         if self.doubt is None:
             return self.newest
-        if self.standing.lost or self.unconfirmed is not None or self.good is self.newest:
-            return None
-        told_wetter = (
-            self.good is not None
-            and self.newest is not None
-            and self.newest.humidity_pct > self.good.humidity_pct
-        )
-        return None if told_wetter else self.good
+        return None if self.standing.lost or self.hidden or self.good is self.newest else self.good
 
     @property
     def erratic(self) -> Because | None:
@@ -88,6 +84,8 @@ def looked_at(
         expires_s=expires_s,
     )
     doubt = odd or jumped or None
+    wetter = good is not None and reading.humidity_pct > good.humidity_pct
+    hidden = doubt is not None and (before.hidden or bool(jumped) or wetter or may_be_true(reading))
     if doubt:
         standing = after_an_odd_one(standing, taken_uptime_s=taken_s)
     else:
@@ -105,6 +103,7 @@ def looked_at(
         newest=reading,
         doubt=doubt,
         good=good,
+        hidden=hidden,
         unconfirmed=reading if jumped else None,
         still=still,
         standing=standing,

@@ -10,6 +10,9 @@ from hangroom.terms import AirReading, Because
 PLAUSIBLE_TEMPERATURE_C = (-10.0, 50.0)
 DRIEST_PLAUSIBLE_PCT = 1.0
 
+# What the element can measure by its maker's data sheet; a value beyond it is no measurement.
+MEASURABLE_TEMPERATURE_C = (-40.0, 80.0)
+
 # From here up a reading says nothing: a wet or worn DHT22 sits at 99.9 % and stays there (reports
 # of some 20 units: opendata-stuttgart/sensors-software, issues 170, 783 and 848).
 TOP_OF_SCALE_PCT = 99.8
@@ -38,3 +41,15 @@ def oddity(reading: AirReading) -> Because | None:
     if seen_pct >= TOP_OF_SCALE_PCT and coldest_c <= seen_c <= warmest_c:
         return Because("top-of-scale", {"seen_pct": seen_pct})
     return Because("out-of-range-reading", {"seen_pct": seen_pct, "seen_c": seen_c})
+
+
+def may_be_true(odd: AirReading) -> bool:
+    """Whether an odd reading may all the same be the air of a room gone wrong: hot, cold, soaked.
+
+    Known glitches, values that are no numbers and values that no element can measure are not.
+    """
+    coldest_c, warmest_c = MEASURABLE_TEMPERATURE_C
+    seen = (odd.temperature_c, odd.humidity_pct)
+    return (
+        coldest_c <= odd.temperature_c <= warmest_c and seen not in GLITCHES and isfinite(seen[1])
+    )
