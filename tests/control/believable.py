@@ -51,9 +51,12 @@ def measured(ticks: Sequence[Tick]) -> Iterator[list[AirReading]]:
             if reading is not None and reading in known:
                 newest[number] = reading
             elif (
-                number in newest and reading and reading.humidity_pct > newest[number].humidity_pct
+                number in newest
+                and reading
+                and reading.taken_uptime_s <= tick.uptime_s + 2
+                and reading.humidity_pct > newest[number].humidity_pct
             ):
-                # A bad one, but it may be that wet.
+                # A bad one of by now, but it may be that wet.
                 del newest[number]
         yield usable(replace(tick, readings=tuple(newest.values())))
 

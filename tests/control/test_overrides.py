@@ -155,9 +155,14 @@ def test_in_a_stage_that_does_not_use_a_relay_it_runs_by_hand(relay: RelayKind) 
     assert idle.tick(FINE)[relay].because.code == "stage-forbids"
 
 
+@pytest.mark.parametrize("reheats", [False, True])
+@pytest.mark.parametrize("stage", Stage)
 @pytest.mark.parametrize("relay", RelayKind)
-def test_before_the_first_trusted_reading_nothing_closes(relay: RelayKind) -> None:
-    assert Room(with_override(relay, closed=True)).closed(None) == set()
+def test_before_the_first_trusted_reading_nothing_closes(
+    relay: RelayKind, stage: Stage, reheats: bool
+) -> None:
+    plan = replace(with_override(relay, closed=True), stage=stage, reheats=reheats)
+    assert Room(plan).closed(None) == set()
 
 
 @pytest.mark.parametrize("relay", sorted(set(RelayKind) - {STIRRER}))

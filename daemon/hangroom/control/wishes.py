@@ -57,19 +57,16 @@ class Asked:
 def asked(relay: RelayKind, look: Look) -> Asked:
     """Return what a relay's own controller wants."""
     plan, state = look.plan, look.state
-    if (
-        relay is RelayKind.EXHAUST_FAN
-        and isinstance(look.air, Because)
-        and plan.humidity
-        and relay not in FORBIDDEN[plan.stage]
-    ):
+    override = in_force(plan.overrides.get(relay), uptime_s=look.uptime_s)
+    forbidden = relay in FORBIDDEN[plan.stage] and override is None
+    airs = relay is RelayKind.EXHAUST_FAN and plan.humidity is not None and not forbidden
+    if airs and isinstance(look.air, Because):
         wish = blind_airing_wish(
             look.air, look.sight, trusted_once=look.trusted_once, uptime_s=look.uptime_s
         )
         dose = state.doses.get(relay)
         return Asked(wish, dose=dose and unseen(dose))
-    override = in_force(plan.overrides.get(relay), uptime_s=look.uptime_s)
-    if relay in FORBIDDEN[plan.stage] and override is None:
+    if forbidden:
         dose = state.doses.get(relay)
         answer = Asked(safe_off("stage-forbids"), dose=dose and unseen(dose))
     elif relay is RelayKind.CIRCULATION_FAN:
