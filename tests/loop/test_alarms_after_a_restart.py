@@ -1,42 +1,27 @@
 """What a killed daemon still knows of its alarms, through the real journal and its database."""
 
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
-from datetime import datetime, timedelta
+from contextlib import closing
+from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from loop.alarm_house import HIGH, MOIST, SETTLED_S, ask, run, service, shown
-from loop.fakes import FINE, START, House
+from loop.fakes import FINE, START
+from loop.killed import program
 
 from hangroom.alarm_desk.banks import KEPT_AS
 from hangroom.alarm_table.log import SERVICE, of_room
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Condition, Event, Suppression
-from hangroom.cli.running import alarm_desk
 from hangroom.store.alarms import Logged, events_since, newest_events, newest_sequence
 from hangroom.store.database import connect, prepare_database
-from hangroom.store.journal import Journal
 from hangroom.store.requests import Kind, Outcome
 
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     return prepare_database(tmp_path)
-
-
-@contextmanager
-def program(path: Path, *, start: datetime = START) -> Iterator[House]:
-    """Run a daemon on its database; at the end it is killed: nothing is written any more."""
-    journal = Journal(path)
-    journal.start({"closet": ["rail"]}, boot_id="boot", version="0.0.1", now=start)
-    with closing(journal):
-        yield House(
-            journal=journal,
-            alarms=lambda clock: alarm_desk(path, ["closet"], clock, journal),
-            start=start,
-        )
 
 
 def log(path: Path) -> list[Logged]:

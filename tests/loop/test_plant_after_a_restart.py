@@ -1,22 +1,20 @@
 """What a killed daemon still knows of its plant, through the real journal and its database."""
 
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from loop.alarm_house import run
 from loop.fakes import FINE, START, House
+from loop.killed import program
 
 from hangroom.alarm_desk.room_watch import plant_kept_as
-from hangroom.cli.running import alarm_desk
 from hangroom.control.plant_watch.effect import Effect
 from hangroom.control.plant_watch.runs import Runs
 from hangroom.control.plant_watch.watch import Memory
 from hangroom.store.database import connect, prepare_database
-from hangroom.store.journal import Journal
 
 LEARNED = Effect(gain_g_per_m3_per_s=0.021, worked_uptime_s=100.0, failures=2, failed_s=20.0)
 
@@ -24,18 +22,6 @@ LEARNED = Effect(gain_g_per_m3_per_s=0.021, worked_uptime_s=100.0, failures=2, f
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     return prepare_database(tmp_path)
-
-
-@contextmanager
-def program(path: Path, *, start: datetime = START) -> Iterator[House]:
-    journal = Journal(path)
-    journal.start({"closet": ["rail"]}, boot_id="boot", version="0.0.1", now=start)
-    with closing(journal):
-        yield House(
-            journal=journal,
-            alarms=lambda clock: alarm_desk(path, ["closet"], clock, journal),
-            start=start,
-        )
 
 
 def plant(house: House) -> Memory:
