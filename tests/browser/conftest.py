@@ -79,12 +79,17 @@ class Phone:
         self.page.fill("#passphrase", PASSPHRASE)
         self.page.click("main button")
 
+    def evaluate(self, script: str, argument: Any = None) -> Any:  # noqa: ANN401 - any JSON
+        """Ask the page once it is loaded: a click returns when the next page has just begun."""
+        self.page.wait_for_load_state()
+        return self.page.evaluate(script, argument)
+
     def picture(self, name: str) -> None:
         """Keep a picture of the whole page, the tabs at its foot as at the foot of a screen."""
         OUTPUT.mkdir(exist_ok=True)
         screen = self.page.viewport_size
         assert screen is not None
-        height = self.page.evaluate("document.documentElement.scrollHeight")
+        height = self.evaluate("document.documentElement.scrollHeight")
         self.page.set_viewport_size({**screen, "height": height})
         self.page.screenshot(path=OUTPUT / f"{name}.png")
         self.page.set_viewport_size(screen)

@@ -44,7 +44,7 @@ def test_a_screen_has_no_finding_of_axe(
     one.open(SCREENS[screen])
     one.picture(f"{screen}-{scheme}")
     assert findings(one, axe) == []
-    one.page.evaluate(OPEN_ALL)
+    one.evaluate(OPEN_ALL)
     one.picture(f"{screen}-open-{scheme}")
     assert findings(one, axe) == []
 
@@ -55,16 +55,16 @@ def test_nothing_scrolls_sideways_on_a_narrow_phone_with_everything_open(
 ) -> None:
     one = phone(viewport={"width": 320, "height": 640})
     one.open(SCREENS[screen])
-    one.page.evaluate(OPEN_ALL)
+    one.evaluate(OPEN_ALL)
     one.picture(f"{screen}-320")
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
+    assert one.evaluate("document.documentElement.scrollWidth") <= 320
 
 
 @pytest.mark.parametrize("screen", SCREENS)
 def test_every_target_is_at_least_44_px(phone: PhoneMaker, screen: str) -> None:
     one = phone()
     one.open(SCREENS[screen])
-    targets = one.page.evaluate(TARGETS)
+    targets = one.evaluate(TARGETS)
     small = [t["html"] for t in targets if t["box"]["width"] < 44 or t["box"]["height"] < 44]
     assert targets
     assert small == []
@@ -74,8 +74,8 @@ def test_forced_colours_keep_the_shapes_of_the_answers(phone: PhoneMaker) -> Non
     one = phone(forced_colors="active")
     one.open(SCREENS["batch-recorded"])
     one.picture("batch-forced-colours")
-    stroke = one.page.evaluate("getComputedStyle(document.querySelector('.checks .answer')).stroke")
-    ground = one.page.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor")
+    stroke = one.evaluate("getComputedStyle(document.querySelector('.checks .answer')).stroke")
+    ground = one.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor")
     assert stroke != ground
 
 
@@ -128,10 +128,10 @@ def test_ink_is_black_on_white_even_from_a_dark_screen(phone: PhoneMaker) -> Non
     one.open("/batches/1/record")
     one.page.emulate_media(media="print", color_scheme="dark")
     style = "getComputedStyle(document.querySelector('{}')).{}"
-    assert one.page.evaluate(style.format("body", "backgroundColor")) == "rgb(255, 255, 255)"
+    assert one.evaluate(style.format("body", "backgroundColor")) == "rgb(255, 255, 255)"
     for part in ("body", "h2", "td", ".key, .small-print", "dt"):
         red, green, blue = map(
-            int, re.findall(r"\d+", one.page.evaluate(style.format(part, "color")))[:3]
+            int, re.findall(r"\d+", one.evaluate(style.format(part, "color")))[:3]
         )
         assert max(red, green, blue) < 0x50
 
@@ -140,12 +140,12 @@ def test_a_row_is_never_cut_in_two_between_sheets(phone: PhoneMaker) -> None:
     one = phone()
     one.open("/batches/1/record")
     one.page.emulate_media(media="print")
-    cut = one.page.evaluate(
+    cut = one.evaluate(
         "[...document.querySelectorAll('tr, svg, .keep')].filter("
         "(e) => getComputedStyle(e).breakInside !== 'avoid').map((e) => e.outerHTML.slice(0, 80))"
     )
     assert cut == []
-    heads = one.page.evaluate(
+    heads = one.evaluate(
         "[...document.querySelectorAll('thead')].map((e) => getComputedStyle(e).display)"
     )
     assert set(heads) == {"table-header-group"}
@@ -156,7 +156,7 @@ def test_the_print_button_prints_and_is_hidden_without_a_script(phone: PhoneMake
     one.page.add_init_script("window.print = () => { window.printed = true; }")
     one.open("/batches/1/record")
     one.page.get_by_role("button", name="Print").tap()
-    assert one.page.evaluate("window.printed") is True
+    assert one.evaluate("window.printed") is True
     plain = phone(java_script_enabled=False)
     plain.open("/batches/1/record")
     assert not plain.page.get_by_role("button", name="Print").is_visible()

@@ -34,7 +34,7 @@ def plans(scene: Scene) -> dict[str, RoomPlan]:
 
 def ask_now(phone: Phone) -> None:
     """Let the page ask as it does when a phone is woken."""
-    phone.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    phone.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
 
 
 def test_a_stage_is_begun_with_three_taps(phone: PhoneMaker, plans: dict[str, RoomPlan]) -> None:
@@ -75,7 +75,7 @@ def test_without_a_reason_the_phone_itself_asks_for_one(
     hand.locator("summary").tap()
     hand.get_by_role("button", name="On", exact=True).tap()
     assert one.page.url.endswith("/rooms/closet")
-    assert one.page.evaluate("document.querySelectorAll(':invalid').length") > 0
+    assert one.evaluate("document.querySelectorAll(':invalid').length") > 0
     assert plans == {}
 
 

@@ -190,7 +190,7 @@ def test_a_form_has_no_finding_of_axe(
 ) -> None:
     one = phone(color_scheme=scheme)
     SCREENS[screen](one)
-    one.page.evaluate("scrollTo(0, 0)")
+    one.evaluate("scrollTo(0, 0)")
     one.picture(f"enter-{screen}-{scheme}")
     assert findings(one, axe) == []
 
@@ -201,10 +201,10 @@ def test_a_form_fits_a_narrow_phone_and_every_target_a_thumb(
 ) -> None:
     one = phone(viewport={"width": 320, "height": 640})
     SCREENS[screen](one)
-    one.page.evaluate("scrollTo(0, 0)")
+    one.evaluate("scrollTo(0, 0)")
     one.picture(f"enter-{screen}-320")
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
-    targets = one.page.evaluate(TARGETS)
+    assert one.evaluate("document.documentElement.scrollWidth") <= 320
+    targets = one.evaluate(TARGETS)
     small = [
         target["html"]
         for target in targets
@@ -226,7 +226,7 @@ def test_what_is_pressed_at_the_smoker_and_the_rail_is_56_px_high(
 ) -> None:
     one = phone()
     SCREENS[screen](one)
-    assert one.page.evaluate(THUMB) == []
+    assert one.evaluate(THUMB) == []
 
 
 def test_a_batch_is_started_and_hung_in_under_a_minute(phone: PhoneMaker) -> None:
@@ -261,7 +261,7 @@ def test_the_time_of_a_step_runs_on_with_script_and_stands_without(phone: PhoneM
     steps(one)
     running = one.page.locator("[data-since-s]")
     expect(running).to_have_text("42 min")
-    one.page.evaluate("Date.now = ((now) => () => now() + 600000)(Date.now)")
+    one.evaluate("Date.now = ((now) => () => now() + 600000)(Date.now)")
     expect(running).to_have_text("52 min")
     expect(one.page.locator("[data-low-h]")).to_have_text(re.compile(r"^1\.9$"))
 

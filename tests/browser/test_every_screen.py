@@ -77,10 +77,8 @@ def axe(pytestconfig: pytest.Config) -> str:
 
 
 def findings(one: Phone, axe: str) -> list[str]:
-    one.page.evaluate(axe)
-    told = one.page.evaluate(
-        "(tags) => axe.run({ runOnly: { type: 'tag', values: tags } })", AXE_TAGS
-    )
+    one.evaluate(axe)
+    told = one.evaluate("(tags) => axe.run({ runOnly: { type: 'tag', values: tags } })", AXE_TAGS)
     undecided = [f for f in told["incomplete"] if f["id"] not in UNDECIDABLE]
     return [
         f"{f['id']}: {json.dumps([node['html'][:120] for node in f['nodes']])}"
@@ -109,7 +107,7 @@ def test_a_live_screen_has_no_finding_of_axe_in_any_state(
     one = phone(color_scheme=scheme)
     show(one, screen)
     one.picture(f"{screen}-{state}-{scheme}")
-    one.page.evaluate(UNFOLD)
+    one.evaluate(UNFOLD)
     one.picture(f"{screen}-{state}-{scheme}-unfolded")
     assert findings(one, axe) == []
 
@@ -121,8 +119,8 @@ def test_nothing_scrolls_sideways_with_everything_unfolded(
     eventful(scene)
     one = phone(viewport={"width": 320, "height": 640})
     show(one, screen)
-    one.page.evaluate(UNFOLD)
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
+    one.evaluate(UNFOLD)
+    assert one.evaluate("document.documentElement.scrollWidth") <= 320
     one.picture(f"{screen}-eventful-320-unfolded")
 
 
@@ -134,10 +132,8 @@ def test_what_is_used_at_the_room_is_56_px_high(
     eventful(scene)
     one = phone()
     show(one, screen)
-    one.page.evaluate(UNFOLD)
-    targets = one.page.evaluate(
-        TARGETS.replace("'a, button, summary,", "'main button, main a.button,")
-    )
+    one.evaluate(UNFOLD)
+    targets = one.evaluate(TARGETS.replace("'a, button, summary,", "'main button, main a.button,"))
     assert [t["html"] for t in targets if t["box"]["height"] < 56] == []
     assert targets
 
@@ -149,7 +145,7 @@ def test_a_form_with_faults_has_no_finding_of_axe(phone: PhoneMaker, axe: str, s
     one.page.fill("#stick-A1-weight", "much")
     one.page.click("#stick-A1 form > button")
     one.page.wait_for_selector("#stick-A1 .fault")
-    one.page.evaluate("scrollTo(0, 0)")
+    one.evaluate("scrollTo(0, 0)")
     one.picture(f"inspect-fault-{scheme}")
     assert findings(one, axe) == []
     one.complaints.clear()  # an answer of 422 is no fault of the page, yet the console notes it
@@ -159,7 +155,7 @@ def test_a_form_with_faults_has_no_finding_of_axe(phone: PhoneMaker, axe: str, s
 def test_nothing_scrolls_sideways_on_a_narrow_phone(phone: PhoneMaker, screen: str) -> None:
     one = phone(viewport={"width": 320, "height": 640})
     show(one, screen)
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
+    assert one.evaluate("document.documentElement.scrollWidth") <= 320
     one.picture(f"{screen}-320")
 
 
@@ -167,7 +163,7 @@ def test_nothing_scrolls_sideways_on_a_narrow_phone(phone: PhoneMaker, screen: s
 def test_every_target_is_at_least_44_px(phone: PhoneMaker, screen: str) -> None:
     one = phone()
     show(one, screen)
-    targets = one.page.evaluate(TARGETS)
+    targets = one.evaluate(TARGETS)
     small = [t["html"] for t in targets if t["box"]["width"] < 44 or t["box"]["height"] < 44]
     assert targets
     assert small == []
@@ -178,20 +174,20 @@ def test_the_first_tab_skips_to_the_content(phone: PhoneMaker, screen: str) -> N
     one = phone()
     show(one, screen)
     one.page.keyboard.press("Tab")
-    assert one.page.evaluate("document.activeElement.className") == "skip"
+    assert one.evaluate("document.activeElement.className") == "skip"
 
 
 def test_the_rooms_are_readable_on_a_wide_screen(phone: PhoneMaker) -> None:
     one = phone(viewport={"width": 1100, "height": 900}, is_mobile=False)
     show(one, "room")
     one.picture("room-wide")
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 1100
+    assert one.evaluate("document.documentElement.scrollWidth") <= 1100
 
 
 def test_forced_colours_keep_the_drawings_and_the_choices(phone: PhoneMaker) -> None:
     one = phone(forced_colors="active")
     show(one, "room")
     one.picture("room-forced-colours")
-    fill = one.page.evaluate("getComputedStyle(document.querySelector('.meat')).fill")
-    ground = one.page.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor")
+    fill = one.evaluate("getComputedStyle(document.querySelector('.meat')).fill")
+    ground = one.evaluate("getComputedStyle(document.querySelector('.sheet')).backgroundColor")
     assert fill != ground

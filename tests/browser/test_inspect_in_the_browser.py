@@ -44,7 +44,7 @@ def test_a_slip_is_asked_about_in_the_card(phone: PhoneMaker) -> None:
     one.page.fill("#stick-A1-weight", "824")
     one.page.click("#stick-A1 form > button")
     expect(one.page.locator("#stick-A1 .question")).to_contain_text("Did you mean 82.4?")
-    one.page.evaluate("scrollTo(0, 0)")
+    one.evaluate("scrollTo(0, 0)")
     one.picture("inspect-slip-light")
     one.page.click("#stick-A1 >> text=Use 82.4")
     expect(one.page.locator("#stick-A1 .saved")).to_contain_text("82.4 g. Yield 79.2 %")

@@ -85,10 +85,8 @@ def test_it_fits_a_narrow_phone_and_a_wet_thumb(phone: PhoneMaker, desk: LookAwa
     desk()
     one.open(PLAN)
     expect(one.page.get_by_role("region", name="Proposal")).to_be_visible()
-    assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
-    targets = one.page.evaluate(
-        TARGETS.replace("'a, button, summary,", "'main button, main a.button,")
-    )
+    assert one.evaluate("document.documentElement.scrollWidth") <= 320
+    targets = one.evaluate(TARGETS.replace("'a, button, summary,", "'main button, main a.button,"))
     small = [t["html"] for t in targets if t["box"]["height"] < 56]
     # A choice is tapped on its words, which lie over the whole of it.
     assert [html for html in small if 'type="radio"' not in html] == []

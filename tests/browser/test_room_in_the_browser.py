@@ -18,7 +18,7 @@ def digits(phone: Phone) -> list[str]:
 
 def ask_now(phone: Phone) -> None:
     """Let the page ask as it does when a phone is woken."""
-    phone.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    phone.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
 
 
 def test_the_room_comes_cold_in_30_kb_and_8_requests(phone: PhoneMaker) -> None:
@@ -110,7 +110,7 @@ def test_the_page_works_under_its_local_name_on_plain_http(phone: PhoneMaker) ->
     one = phone()
     one.log_in("hangroom.local")
     expect(one.page.locator("[data-q]").first).to_have_text("13.1")
-    assert one.page.evaluate("isSecureContext") is False
+    assert one.evaluate("isSecureContext") is False
     one.open("/inspect", "hangroom.local")
     one.page.fill("#stick-A1-weight", "82")
     one.page.click("#stick-A1 form > button")

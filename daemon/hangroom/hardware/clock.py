@@ -9,6 +9,7 @@ from uuid import uuid4
 
 _BOOT_ID_FILE = Path("/proc/sys/kernel/random/boot_id")
 _THIS_PROCESS = str(uuid4())
+_STEP_S = 0.001
 
 
 class SystemClock:
@@ -32,9 +33,12 @@ class SystemClock:
 
     def wait_until(self, uptime_s: float) -> None:
         """Return once `uptime_s` has been reached, or at once when woken, now or earlier."""
-        with suppress(queue.Empty):
-            self._wakes.get(timeout=max(uptime_s - self.uptime_s(), 0.0))
-            self.wake()
+        while (left_s := uptime_s - self.uptime_s()) > 0:
+            with suppress(queue.Empty):
+                # At least the clock's step: a rest of rounding is not asked for a thousand times.
+                self._wakes.get(timeout=max(left_s, _STEP_S))
+                self.wake()
+                return
 
     def wake(self) -> None:
         """End the wait in progress and every later one: the process shall end."""
