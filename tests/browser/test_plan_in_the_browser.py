@@ -79,6 +79,32 @@ def test_a_plan_is_wished_shown_used_and_ended(
     one.picture(f"plan-ended-{scheme}")
 
 
+def test_a_plan_worked_out_appears_by_itself_but_never_over_what_is_typed(
+    phone: PhoneMaker, desk: LookAway
+) -> None:
+    one = phone()
+    one.page.clock.install()
+    wish(one)
+    # Kept as typed, and no longer as loaded.
+    typed = one.page.locator("input[type=datetime-local]").last
+    typed.fill("2026-11-30T09:30")
+    desk()
+    one.page.clock.run_for(11_000)
+    assert typed.input_value() == "2026-11-30T09:30"
+    one.page.reload()
+    one.page.clock.run_for(1_000)
+    expect(one.page.get_by_role("region", name="Proposal")).to_be_visible()
+
+
+def test_a_page_that_waits_looks_again(phone: PhoneMaker, desk: LookAway) -> None:
+    one = phone()
+    one.page.clock.install()
+    wish(one)
+    desk()
+    one.page.clock.run_for(6_000)
+    expect(one.page.get_by_role("region", name="Proposal")).to_be_visible()
+
+
 def test_it_fits_a_narrow_phone_and_a_wet_thumb(phone: PhoneMaker, desk: LookAway) -> None:
     one = phone(viewport={"width": 320, "height": 640})
     wish(one)

@@ -108,6 +108,19 @@ def test_from_wish_to_plan_to_its_end_by_hand(keeper: Keeper, scene: Scene, daem
     assert setpoint_pct(daemon) == 77.0
 
 
+def test_a_proposal_grown_old_is_said_to_be_and_has_no_button(keeper: Keeper, scene: Scene) -> None:
+    keeper.post("wish", group=group_of(scene), how="by", wanted_at="2026-11-29T12:00")
+    keeper.look()
+    scene.clock.move(12 * 3600 - 60)
+    scene.report()
+    assert "Use this plan" in keeper.page()
+    scene.clock.move(120)
+    scene.report()
+    shown = keeper.page()
+    assert "Too old to be used" in shown
+    assert "Use this plan" not in shown
+
+
 def test_a_plan_is_ended_on_its_page(keeper: Keeper, scene: Scene, daemon: Daemon) -> None:
     keeper.post("wish", group=group_of(scene), how="gently")
     assert "Wanted as soon as it dries gently, by Ada." in keeper.page()

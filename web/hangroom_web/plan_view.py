@@ -48,10 +48,12 @@ class PlanView:
     """A proposal: setpoints by day, what becomes of each group, its price; or why there is none.
 
     `setpoints`: from when, and which humidity. `groups`: name, ready as the room is, ready so.
+    `holds`: whether it may still be used.
     """
 
     number: int
     made: str
+    holds: bool
     error: str
     setpoints: Sequence[tuple[str, str]]
     groups: Sequence[tuple[str, str, str]]
@@ -172,7 +174,13 @@ def _plan(kept: KeptPlan, units: Units, zone: ZoneInfo, now: datetime) -> PlanVi
     plan = kept.plan
     if plan is None:
         return PlanView(
-            number=kept.number, made=made, error=kept.error, setpoints=(), groups=(), remarks=()
+            number=kept.number,
+            made=made,
+            holds=False,
+            error=kept.error,
+            setpoints=(),
+            groups=(),
+            remarks=(),
         )
 
     def said(remark: Remark) -> Words:
@@ -183,6 +191,7 @@ def _plan(kept: KeptPlan, units: Units, zone: ZoneInfo, now: datetime) -> PlanVi
     return PlanView(
         number=kept.number,
         made=made,
+        holds=kept.holds(now),
         error="",
         setpoints=[
             (

@@ -29,8 +29,6 @@ from hangroom.units import say_duration
 
 # Further ahead than this no group is planned for: no stick hangs so long.
 LONGEST_WANTED_S = 60 * 86_400.0
-# A proposal older than this was made from weights and air that no longer hold. Our own judgement.
-USED_WITHIN = timedelta(hours=12)
 
 
 def plan(asked: Asked) -> Applied:
@@ -124,7 +122,7 @@ def _group(asked: Asked) -> int:
 
 
 def _check_use(asked: Asked, proposed: KeptPlan) -> None:
-    if asked.at.now - proposed.made_at > USED_WITHIN:
+    if not proposed.holds(asked.at.now):
         raise InputError("That plan is too old: weights and air have moved on. Ask for a new one.")
     if asked.plan.stage is not Stage.HANG:
         raise InputError(

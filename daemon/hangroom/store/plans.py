@@ -17,6 +17,9 @@ from hangroom.product.humidity_plan import HumidityPlan
 from hangroom.store.forecast_form import VERSION, read, written
 from hangroom.store.moments import from_ms, to_ms
 
+# A proposal older than this was made from weights and air that no longer hold. Our own judgement.
+USED_WITHIN = timedelta(hours=12)
+
 
 class Ended(StrEnum):
     """Why a room stopped following a plan."""
@@ -60,6 +63,10 @@ class KeptPlan:
     plan: HumidityPlan | None = None
     hung_at: Mapping[str, datetime]
     error: str = ""
+
+    def holds(self, now: datetime) -> bool:
+        """Return whether the weights and the air that it was made from still stand for the room."""
+        return now - self.made_at <= USED_WITHIN
 
     def setpoint_pct(self, at: datetime) -> float | None:
         """Return the humidity it wants at a moment, %RH, None before it was made or without any."""
