@@ -14,7 +14,6 @@ from hangroom.product.humidity_plan import HumidityStep
 
 DAY_H = 24
 DAYS = 20
-TAGS, SCALE_SD_G = 3, 0.5
 # Where a batch's natural hours must lie for a target to be chosen.
 NATURAL_H = (80.0, 330.0)
 
@@ -33,9 +32,14 @@ class World:
 
 @dataclass(kw_only=True)
 class Course:
-    """One way of running all batches: setpoints by step, and all that was noted so far."""
+    """One way of running all batches: setpoints by step, and all that was noted so far.
+
+    `tags`: how many sticks of each are weighed.
+    """
 
     world: World
+    tags: int = 3
+    scale_sd_g: float = 0.5
     wanted_pct: Floats = field(init=False)
     noted_g: list[Floats] = field(init=False)
     air: list[list[AirSeen]] = field(init=False)
@@ -82,8 +86,15 @@ class Course:
 
     def arrivals_h(self) -> list[float | None]:
         """When each batch reached its target, None where it has not yet."""
-        green_g = 1000.0 * self.world.sticks.green_kg.sum(axis=1)
-        yields = np.array(self.noted_g).sum(axis=2) / green_g
+        return self._arrive_h(self.world.sticks.green_kg.shape[1])
+
+    def tags_arrive_h(self) -> list[float | None]:
+        """When the weighed sticks alone reached it: nobody can know the others better."""
+        return self._arrive_h(self.tags)
+
+    def _arrive_h(self, sticks: int) -> list[float | None]:
+        green_g = 1000.0 * self.world.sticks.green_kg[:, :sticks].sum(axis=1)
+        yields = np.array(self.noted_g)[:, :, :sticks].sum(axis=2) / green_g
         return [
             crossing_h(yields[:, number], float(target_ratio))
             for number, target_ratio in enumerate(self.world.targets_ratio)
@@ -104,7 +115,7 @@ class Course:
             looks_h=tuple(float(at_h) for at_h in range(DAY_H, round(self.now_h) + 1, DAY_H)),
         )
         return history.question(
-            looks=len(history.looks_h), tags=TAGS, scale_sd_g=SCALE_SD_G, seed=seed
+            looks=len(history.looks_h), tags=self.tags, scale_sd_g=self.scale_sd_g, seed=seed
         )
 
     def follow(self, number: int, steps: tuple[HumidityStep, ...]) -> None:
