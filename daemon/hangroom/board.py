@@ -15,6 +15,7 @@ from hangroom.store.live import (
     LiveRoom,
     LiveSensor,
     LiveStage,
+    LiveWish,
 )
 from hangroom.terms import AirReading, Because, Override, RelayKind, RoomPlan, StageRun
 from hangroom.wired import RoomMemory, WiredRoom
@@ -63,6 +64,8 @@ def live_room(
                 override=_live_override(plan.overrides.get(command.relay), wall_time),
                 dose_s=_dose_s(command.relay, plan, memory.state),
                 dose_proved=_dose_proved(command.relay, memory.state),
+                watched=command.relay in plan.unproved,
+                would=_would(decision, command.relay, since_s),
             )
             for command in (decision.commands if decision else ())
         },
@@ -111,6 +114,13 @@ def _dose_s(relay: RelayKind, plan: RoomPlan, state: RoomState) -> float | None:
 def _dose_proved(relay: RelayKind, state: RoomState) -> bool:
     dose = state.doses.get(relay)
     return dose is not None and dose.proved_s_per_pct is not None
+
+
+def _would(decision: Decision | None, relay: RelayKind, since_s: float) -> LiveWish | None:
+    wish = decision.would.get(relay) if decision else None
+    if wish is None:
+        return None
+    return LiveWish(closed=wish.closed, because=_counted_down(wish.because, since_s))
 
 
 def _live_override(

@@ -15,16 +15,11 @@ from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.board import live_outside, live_room
 from hangroom.control.memory import RoomState, starting_state
 from hangroom.control.outside import OUTSIDE
+from hangroom.control.room import decide
 from hangroom.control.snapshot import kept_as, off_for_s, restored, snapshot, stamped
 from hangroom.ports import AirSensor, Clock, Journal, Relay
-from hangroom.store.live import (
-    LiveBoard,
-)
-from hangroom.terms import (
-    Command,
-    RelayKind,
-    RoomPlan,
-)
+from hangroom.store.live import LiveBoard
+from hangroom.terms import Command, RelayKind, RoomPlan
 from hangroom.wired import Outside, RoomMemory, WiredRoom
 
 TICK_S = 2.0
@@ -174,6 +169,17 @@ class Loop:
         self._plans = dict(self._plans_now(self._plans, now, uptime_s))
         self._show(lambda: self._board(now, self._clock.uptime_s()))
 
+    def foreseen(self, plan: RoomPlan) -> tuple[Command, ...]:
+        """Return what a room's relays would be told now by another plan; nothing is done."""
+        memory = self._memory[plan.name]
+        return decide(
+            memory.state,
+            plan,
+            memory.readings,
+            uptime_s=self._grid.newest_s or self._grid.start_s,
+            outside=memory.decision.outside if memory.decision else None,
+        ).commands
+
     def keep_memory(self) -> None:
         """Hand over to the journal what the next program has to know, where it has changed."""
         now, uptime_s = self._clock.now(), round(self._clock.uptime_s(), 3)
@@ -278,6 +284,7 @@ class Loop:
             },
             alarms=self._alarms.beside_rooms(),
             outside=live_outside(memory.decision for memory in self._memory.values()),
+            bell=self._alarms.bell(),
         )
 
 

@@ -81,17 +81,19 @@ PINS = {
 }
 
 
-def check_pin(bcm: int, *, active_high: bool) -> str | None:
+def check_pin(bcm: int, *, active_high: bool, what: str = "relay") -> str | None:
     """Say what is wrong with hanging a relay on this pin (BCM number), or None if nothing is.
 
-    Two relays on one pin is a fault of the settings as a whole and is looked for there.
+    `what`: what it is called, where it is no relay and yet switched like one. Two of them on one
+    pin is a fault of the settings as a whole and is looked for there.
     """
     if bcm not in PINS:
         return f"GPIO {bcm} does not exist; the header has GPIO 0 to 27"
     why_not = PINS[bcm].why_not(active_high=active_high)
     if why_not is None:
         return None
-    kind = "an active-high relay" if active_high else "a relay"
+    kind = f"an active-high {what}" if active_high else f"a {what}"
+    why_not = why_not.replace("the relay", f"the {what}")
     free = ", ".join(str(other) for other in free_pins(active_high=active_high))
     return f"GPIO {bcm} cannot carry {kind}: {why_not}; use one of {free}"
 
@@ -109,23 +111,37 @@ def free_pins(*, active_high: bool) -> tuple[int, ...]:
     )
 
 
+# The tables in [bell] that have a pin.
+BELL_PARTS = ("buzzer", "lamp", "button")
+
+
 def wired_pins(tables: Mapping[str, Any]) -> Iterator[tuple[str, int, bool | None]]:
     """Yield (where, BCM number, active high) of every pin in a settings file's bare tables.
 
-    Active high is None for a sensor. What has another form than it should is passed over, so that
-    the pins can be checked, and switched off, in a file that has faults elsewhere.
+    Active high is None for what is only read, a sensor or a button. What has another form than it
+    should is passed over, so that the pins can be checked, and switched off, in a file that has
+    faults elsewhere.
     """
     rooms = tables.get("room")
     for room, table in rooms.items() if isinstance(rooms, Mapping) else ():
         for group in ("sensor", "relay"):
             yield from _wired_in(table, f"room.{room}", group)
     yield from _wired_in(tables.get("outside"), "outside", "sensor")
+    bell = tables.get("bell")
+    for name, part in bell.items() if isinstance(bell, Mapping) else ():
+        if name in BELL_PARTS:
+            yield from _wired_part(part, f"bell.{name}", switched=name != "button")
 
 
 def _wired_in(table: object, where: str, group: str) -> Iterator[tuple[str, int, bool | None]]:
     parts = table.get(group) if isinstance(table, Mapping) else None
     for name, part in parts.items() if isinstance(parts, Mapping) else ():
-        pin = part.get("pin") if isinstance(part, Mapping) else None
-        if isinstance(pin, int) and not isinstance(pin, bool):
-            active_high = part.get("active_high", True) if group == "relay" else None
-            yield f"{where}.{group}.{name}", pin, active_high
+        yield from _wired_part(part, f"{where}.{group}.{name}", switched=group == "relay")
+
+
+def _wired_part(
+    part: object, where: str, *, switched: bool
+) -> Iterator[tuple[str, int, bool | None]]:
+    pin = part.get("pin") if isinstance(part, Mapping) else None
+    if isinstance(part, Mapping) and isinstance(pin, int) and not isinstance(pin, bool):
+        yield where, pin, part.get("active_high", True) if switched else None

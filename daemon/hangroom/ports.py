@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from hangroom.alarm_table.log import AlarmEvent
+from hangroom.alarm_table.ringing import Ring
 from hangroom.terms import AirReading, Command, RoomPlan
 
 
@@ -55,6 +56,22 @@ class Relay(Protocol):
 
     def close_down(self) -> None:
         """Open, let go of the pin. Safe to call twice; never raises."""
+
+
+class Bell(Protocol):
+    """Buzzer, lamp and acknowledge button at the rooms. Never raises, never holds up the caller."""
+
+    def ring(self, ring: Ring, *, until_uptime_s: float) -> None:
+        """Ring like that, at most until that moment unless it is asked for again."""
+
+    def take_presses(self) -> int:
+        """How often the button was pressed since this was last asked."""
+
+    def fault(self) -> str:
+        """What is wrong with it, in words, '' for nothing."""
+
+    def close_down(self) -> None:
+        """Fall silent and let go of the pins. Safe to call twice."""
 
 
 class Journal(Protocol):

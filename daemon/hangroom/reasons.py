@@ -57,6 +57,8 @@ REASONS = {
     "regaining-trust": "the sensor is good again, and trusted in {left_s} if it stays so",
     "no-target": "nothing is asked of it in these settings",
     "stage-forbids": "the room's stage does not use it",
+    # watched only
+    "not-proved": "watch only, because it has not been tried yet",
     # by hand
     "by-hand": "switched by hand, for {left_s} more",
     # why a setpoint is not reached

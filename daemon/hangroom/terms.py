@@ -136,13 +136,34 @@ LONGEST_OVERRIDE_S = {
 class Override:
     """A relay's position as a person wants it for a while, whatever its controller wishes.
 
-    Hard limits, guards and interlocks go before it. `ends_uptime_s` is monotonic.
+    Hard limits, guards and interlocks go before it. `ends_uptime_s` is monotonic. `trial`: only to
+    see and hear what the relay switches, for a few seconds.
     """
 
     closed: bool
     ends_uptime_s: float
     by: str
     why: str
+    trial: bool = False
+
+
+# For how long a relay is tried, s: long enough to hear it, to see mist, or to feel a draught. Our
+# judgement. The others' few seconds would leave a compressor no time to be heard.
+TRIAL_S = {
+    RelayKind.HUMIDIFIER: 4.0,
+    RelayKind.EXHAUST_FAN: 4.0,
+    RelayKind.CIRCULATION_FAN: 4.0,
+    RelayKind.COOLING: 10.0,
+    RelayKind.HEATER: 10.0,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wiring:
+    """How a relay is wired: its BCM pin, and whether it closes on a high level of it."""
+
+    pin: int
+    active_high: bool
 
 
 # How long a person may keep a room's door open at a time without an alarm, s. Our judgement.
@@ -216,6 +237,7 @@ class RoomPlan:
     `stages`: what each stage asks for; the one under way is in `stage`, `humidity`, `temperature`.
     `outside_estimate`: what the air outside is taken for while no sensor there tells.
     `overrides`, `calibrations`: by relay and by sensor name.
+    `unproved`: the relays that nobody has seen switch what they should; they are watched only.
     `lockouts_lifted_uptime_s`: a lockout from before this moment was ended by a person; or None.
     """
 
@@ -236,6 +258,7 @@ class RoomPlan:
     overrides: Mapping[RelayKind, Override] = field(default_factory=dict)
     calibrations: Mapping[str, Calibration] = field(default_factory=dict)
     lockouts_lifted_uptime_s: float | None = None
+    unproved: frozenset[RelayKind] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

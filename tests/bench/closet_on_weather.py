@@ -13,9 +13,10 @@ import tomllib
 from datetime import UTC, datetime
 from importlib.resources import files
 
-from hangroom.cli.sample import BATCHES, CLOSET, sticks_of
+from hangroom.cli.sample import CLOSET, sticks_of
 from hangroom.control.memory import starting_state
 from hangroom.control.room import decide
+from hangroom.sample.batches import BATCHES
 from hangroom.settings import check_settings
 from hangroom.simulation.ambient import april_weather
 from hangroom.simulation.clock import SimulatedClock

@@ -97,6 +97,15 @@ class Phone:
 
 PhoneMaker = Callable[..., Phone]
 
+# The phone's clock shows the invented household's time, and goes on from there.
+SHIFTED_CLOCK = """(start => {
+    const Real = Date, shift = start - Real.now();
+    window.Date = class extends Real {
+        constructor(...given) { given.length ? super(...given) : super(Real.now() + shift); }
+        static now() { return Real.now() + shift; }
+    };
+})(%d)"""
+
 
 @pytest.fixture(scope="session")
 def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -141,6 +150,7 @@ def phone(browser: Browser, served: Served, scene: Scene) -> Iterator[PhoneMaker
 
     def make(**options: Any) -> Phone:  # noqa: ANN401 - whatever a browser context takes
         context = browser.new_context(**{**PHONE, **options})
+        context.add_init_script(SHIFTED_CLOCK % (1000 * scene.clock.now().timestamp()))
         one = Phone(page=context.new_page(), served=served, scene=scene)
         one.page.on(
             "console",

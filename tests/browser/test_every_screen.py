@@ -3,6 +3,7 @@ import shutil
 import subprocess
 import tarfile
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -10,20 +11,33 @@ from browser.conftest import Phone, PhoneMaker
 from web.evening import eventful
 from web.scenario import Scene
 
+from hangroom.jobs import daily_look, looking_of, morning_summary
+from hangroom.store.database import connect
+from hangroom.store.reminders import snooze
+
 pytestmark = pytest.mark.browser
 
 SCREENS = {
     "room": "/",
     "controls": "/rooms/closet",
     "plan": "/rooms/closet/plan",
+    "history": "/rooms/closet/history",
+    "history-table": "/rooms/closet/history/table",
     "inspect": "/inspect",
     "batches": "/batches",
     "batch": "/batches/1",
     "new-batch": "/batches/new",
     "alarms": "/alarms",
     "setup": "/setup",
+    "check": "/setup/check",
     "salt-check": "/setup/salt/closet/rail",
+    "calendar": "/setup/calendar",
+    "backup": "/setup/backup",
+    "restore": "/setup/backup/restore",
     "log-in": "/login",
+    "first-run": "/login",
+    "passphrase-again": "/login/again?next=/setup",
+    "people": "/setup/access",
     "not-found": "/no-such-page",
 }
 SCHEMES = ["light", "dark"]
@@ -33,7 +47,22 @@ AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practi
 UNDECIDABLE = {"color-contrast"}
 
 # The screens that show what is true at the moment, and what may be true then.
-LIVE_SCREENS = ["room", "controls", "alarms", "setup", "salt-check"]
+LIVE_SCREENS = ["room", "controls", "alarms", "setup", "check", "salt-check"]
+
+
+def asked_again(scene: Scene) -> None:
+    """Let the look be asked for again after two hours, put off, and the morning be summed up."""
+    looking = looking_of(scene.settings)
+    morning_summary(scene.path, looking, now=scene.clock.now())
+    scene.clock.move(7200)
+    scene.report()
+    daily_look(scene.path, looking, now=scene.clock.now())
+    db = connect(scene.path)
+    with db.atomic():
+        snooze(db, until=scene.clock.now() + timedelta(hours=1), by="Ada", batch_number=1)
+    db.close()
+
+
 STATES: dict[str, Callable[[Scene], object]] = {
     "eventful": eventful,
     "stale": lambda scene: scene.report(reading_age_s=400.0),
@@ -49,7 +78,9 @@ TARGETS = """() => [...document.querySelectorAll(
 
 
 def show(one: Phone, screen: str) -> None:
-    if screen != "log-in":
+    if screen == "first-run":
+        (one.scene.folder / "access.json").unlink()
+    elif screen != "log-in":
         one.log_in()
     one.open(SCREENS[screen])
     one.page.wait_for_timeout(200)
@@ -112,6 +143,19 @@ def test_a_live_screen_has_no_finding_of_axe_in_any_state(
     assert findings(one, axe) == []
 
 
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("screen", ["room", "inspect"])
+def test_a_look_that_is_asked_for_again_has_no_finding_of_axe(
+    phone: PhoneMaker, axe: str, scene: Scene, screen: str, scheme: str
+) -> None:
+    asked_again(scene)
+    one = phone(color_scheme=scheme)
+    show(one, screen)
+    one.evaluate(UNFOLD)
+    one.picture(f"{screen}-asked-again-{scheme}-unfolded")
+    assert findings(one, axe) == []
+
+
 @pytest.mark.parametrize("screen", LIVE_SCREENS)
 def test_nothing_scrolls_sideways_with_everything_unfolded(
     phone: PhoneMaker, scene: Scene, screen: str
@@ -124,7 +168,7 @@ def test_nothing_scrolls_sideways_with_everything_unfolded(
     one.picture(f"{screen}-eventful-320-unfolded")
 
 
-@pytest.mark.parametrize("screen", ["room", "controls", "alarms", "salt-check"])
+@pytest.mark.parametrize("screen", ["room", "controls", "alarms", "check", "salt-check"])
 def test_what_is_used_at_the_room_is_56_px_high(
     phone: PhoneMaker, scene: Scene, screen: str
 ) -> None:

@@ -117,7 +117,7 @@ def test_the_demo_shows_live_rooms_outlives_its_daemon_and_leaves_nothing(demo: 
     assert humidity["state"] != "lost"
     assert "Closet" in demo.get("")
     running = demo.children()
-    assert set(running) == {"daemon", "web"}
+    assert set(running) == {"daemon", "web", "notices"}
 
     os.kill(running["daemon"], signal.SIGKILL)
 
@@ -148,7 +148,7 @@ def test_the_demo_shows_live_rooms_outlives_its_daemon_and_leaves_nothing(demo: 
 @pytest.mark.timeout(READY_WITHIN_S + 60)
 def test_ctrl_c_ends_daemon_and_page_in_order(demo: Demo) -> None:
     running = demo.children()
-    assert set(running) == {"daemon", "web"}
+    assert set(running) == {"daemon", "web", "notices"}
     demo.process.send_signal(signal.SIGINT)
     assert demo.process.wait(ENDS_WITHIN_S) == 0
     assert all(is_gone(number) for number in running.values())

@@ -293,3 +293,60 @@ def test_a_file_that_cannot_be_written_is_one_line(
     assert len(ran.stderr.splitlines()) == 1
     assert "Name another place with --to" in ran.stderr
     assert folder.is_dir()
+
+
+def cells(data: bytes) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
+
+
+def test_air_relays_and_alarms_go_out_with_offset_and_units(
+    run: Run, settings_file: Path, tmp_path: Path
+) -> None:
+    folder = settings_file.parent / "data"
+    db = connect(prepare_database(folder))
+    at_ms = 1_795_000_000_123  # 2026-11-18T11:06:40.123Z, by `date -u -d @1795000000`
+    db.execute("insert into room (name) values ('closet')")
+    db.execute("insert into sensor (room_id, name) values (1, '=rail')")
+    for into, row in (
+        (
+            "reading (sensor_id, taken_ms, uptime_ms, temperature_c, humidity_pct)",
+            (1, at_ms, 5, -0.5, 76.25),
+        ),
+        ("air_rollup", (1, 900, at_ms, 90, -1.0, -0.5, 0.25, 70.0, 76.25, 80.0)),
+        ("relay_rollup", (1, "humidifier", at_ms, 12_500, 900_000)),
+    ):
+        marks = ", ".join("?" * len(row))
+        db.execute(f"insert into {into} values ({marks})", row)  # noqa: S608 - above
+    db.conn.commit()
+    db.close()
+    ran = run("export", "air", "--settings", settings_file, "--to", tmp_path / "air.zip")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    with zipfile.ZipFile(tmp_path / "air.zip") as held:
+        (reading,) = cells(held.read("readings.csv"))
+        (mean,) = cells(held.read("means.csv"))
+        (relay,) = cells(held.read("relays.csv"))
+    said = "2026-11-18T11:06:40.123+00:00"
+    # The sensor's name would run in a spreadsheet; the frost is a number.
+    assert list(reading.items()) == [
+        *(("taken_at", said), ("room", "closet"), ("sensor", "'=rail")),
+        *(("temperature_c", "-0.5"), ("humidity_pct", "76.25")),
+    ]
+    assert (mean["starts_at"], mean["long_s"], mean["lowest_c"]) == (said, "900", "-1.0")
+    assert (relay["starts_at"], relay["on_s"], relay["known_s"]) == (said, "12.5", "900.0")
+
+
+def test_the_alarm_log_goes_out_line_by_line(run: Run, settings_file: Path, tmp_path: Path) -> None:
+    folder = settings_file.parent / "data"
+    db = connect(prepare_database(folder))
+    db.execute(
+        "insert into alarm_event (scope, sequence, at_ms, uptime_ms, alarm, event, tell,"
+        " suppression, occurrences, by, reason, figures) values ('room/closet', 1, 1795000000123,"
+        " 5, 'humidity-high', 'activated', 'annunciate', 'none', 1, 'Ann, \"the boss\"', '', '{\"seen_pct\": 91.5}')"
+    )
+    db.conn.commit()
+    db.close()
+    ran = run("export", "alarms", "--settings", settings_file, "--to", tmp_path / "a.csv")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    (line,) = cells((tmp_path / "a.csv").read_bytes())
+    assert line["at"] == "2026-11-18T11:06:40.123+00:00"
+    assert (line["by"], line["figures_si"]) == ('Ann, "the boss"', "seen_pct 91.5")

@@ -74,7 +74,7 @@ class Room:
         decision: Decision = decide(
             self.state, self.plan, {"rail": reading}, uptime_s=self.uptime_s
         )
-        self.state = decision.state
+        self.decision, self.state = decision, decision.state
         return {command.relay: command for command in decision.commands}
 
     def closed(self, humidity_pct: float | None, temperature_c: float = 13.0) -> set[RelayKind]:

@@ -18,7 +18,7 @@ from loop.fakes import FINE, House
 from hangroom.forecasting.believable import fault_in
 from hangroom.forecasting.child import Child, ChildError
 from hangroom.forecasting.desk import AGAIN_AFTER, EVERY, Forecasts
-from hangroom.jobs import Jobs
+from hangroom.jobs import Jobs, Looking
 from hangroom.product.forecast import CurvePoint, Forecast, Question, StickNow
 from hangroom.product.learning import Kind
 from hangroom.store.batches import pull_group
@@ -330,8 +330,10 @@ def test_the_service_ends_at_once_although_a_child_hangs(household: Household) -
     forecasts = Forecasts(household.path, scale_sd_g=0.5, now=lambda: at(24.0), child=slow)
     jobs = Jobs(
         household.path,
-        at=datetime(2026, 1, 1, 8).time(),  # noqa: DTZ001 - only its time counts
-        zone=ZoneInfo("UTC"),
+        looking=Looking(
+            at=(datetime(2026, 1, 1, 8).time(),),  # noqa: DTZ001 - only its time counts
+            zone=ZoneInfo("UTC"),
+        ),
         now=lambda: at(24.0),
         hangs=lambda _batches: None,
         forecast=forecasts.look,

@@ -90,7 +90,7 @@ def plays_frames(pin: int) -> Measure:
     """
     import adafruit_dht  # noqa: PLC0415 - only this driver needs it
 
-    from hangroom.hardware.dht22_child import open_adafruit  # noqa: PLC0415
+    from hangroom.hardware.dht22_library import open_dht22  # noqa: PLC0415
 
     frames = [array("H", pulses) for pulses in json.loads(os.environ["SCRIPTED_FRAMES"])]
 
@@ -101,7 +101,52 @@ def plays_frames(pin: int) -> Measure:
     adafruit_dht.DHT22._get_pulses_pulseio = None  # must never be used
     sys.modules["board"] = ModuleType("board")
     setattr(sys.modules["board"], f"D{pin}", object())
-    return open_adafruit(pin)
+    return open_dht22(pin)
+
+
+def kernel_dht11(pin: int) -> Measure:
+    """The kernel's files in the tree of SCRIPTED_ROOT."""
+    from hangroom.hardware import kernel_files  # noqa: PLC0415
+
+    return kernel_files.open_dht11(pin, Path(os.environ["SCRIPTED_ROOT"]))
+
+
+def kernel_sht3x(bus: int, address: int) -> Measure:
+    """The kernel's files in the tree of SCRIPTED_ROOT."""
+    from hangroom.hardware import kernel_files  # noqa: PLC0415
+
+    return kernel_files.open_sht3x(bus, address, Path(os.environ["SCRIPTED_ROOT"]))
+
+
+def sht31_on_a_bus(bus: int, address: int) -> Measure:
+    """The real driver on a bus of bytes."""
+    from hardware.fake_i2c import FakeBus, FakeSht31, sht_frame  # noqa: PLC0415
+
+    from hangroom.hardware import i2c_library  # noqa: PLC0415
+
+    wire = FakeBus(address, FakeSht31(sht_frame(21720, 50003)))
+    return i2c_library.open_sht31(bus, address, lambda _number: wire)
+
+
+def sht31_on_a_locked_bus(bus: int, address: int) -> Measure:
+    from hardware.fake_i2c import FakeBus, FakeSht31, sht_frame  # noqa: PLC0415
+
+    from hangroom.hardware import i2c_library  # noqa: PLC0415
+
+    wire = FakeBus(address, FakeSht31(sht_frame(21720, 50003)))
+    assert wire.try_lock()
+    return i2c_library.open_sht31(bus, address, lambda _number: wire)
+
+
+def bme280_always_busy(bus: int, address: int) -> Measure:
+    """Its status register says for ever that it is measuring."""
+    from hardware.fake_i2c import FakeBme280, FakeBus  # noqa: PLC0415
+
+    from hangroom.hardware import i2c_library  # noqa: PLC0415
+
+    wire = FakeBus(address, FakeBme280((519888, 26500)))
+    wire.device.registers[0xF3] = 0x08
+    return i2c_library.open_bme280(bus, address, lambda _number: wire)
 
 
 def fails_every_second_time(_pin: int) -> Measure:
@@ -114,6 +159,24 @@ def fails_every_second_time(_pin: int) -> Measure:
         if calls % 2 == 0:
             raise RuntimeError("A full buffer was not returned. Try again.")
         return (10.0 + calls, 78.0)
+
+    return measure
+
+
+def good_until_marked(pin: int) -> Measure:
+    """Measure dry air until the file SCRIPTED_MARK is there, then do as SCRIPTED_BAD does."""
+    mark, bad = Path(os.environ["SCRIPTED_MARK"]), globals()[os.environ["SCRIPTED_BAD"]]
+    calls = 0
+    turned: Measure | None = None
+
+    def measure() -> tuple[float, float]:
+        nonlocal calls, turned
+        calls += 1
+        if not mark.exists():
+            return 13.0, 60.0 + calls % 7 / 10
+        turned = turned or bad(pin)
+        mark.with_suffix(".broke").touch()
+        return turned()
 
     return measure
 

@@ -22,6 +22,15 @@ NAMES_OF_FLOAT = {"float", "Number", "Percent", "Seconds"}
 
 # Where a name may stand without: the file, the names, and why.
 EXEMPT = {
+    "web/hangroom_web/api/acts.py": ("value", "the unit is that of the kind beside it"),
+    "web/hangroom_web/api/body.py": (
+        "_whole number",
+        "reads any quantity; the unit is that of the field's name",
+    ),
+    "daemon/hangroom/hardware/kernel_files.py": (
+        "_iio _number",
+        "reads any quantity that the kernel shows; the unit is that of the file",
+    ),
     "daemon/hangroom/air.py": ("number low high", "a check of any quantity"),
     "daemon/hangroom/product/inputs.py": ("number low high", "a check of any quantity"),
     "daemon/hangroom/product/curing.py": ("inputs", "each named figure carries its own unit"),
@@ -117,6 +126,14 @@ EXEMPT = {
     ),
     "web/hangroom_web/draw/yields.py": ("x y", "places in the drawing"),
     "web/hangroom_web/draw/series.py": ("x y", "places in the drawing"),
+    "web/hangroom_web/draw/history.py": (
+        "foot top value x y",
+        "places in the drawing, and either strip's quantity",
+    ),
+    "web/hangroom_web/history/past.py": (
+        "high least low most setpoint shown",
+        "either quantity, in the unit shown, which stands beside it",
+    ),
     "web/hangroom_web/draw/composition.py": (
         "figure foot high left low px py right top x y",
         "places in the drawing, and the ends of any strip",

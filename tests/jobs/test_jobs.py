@@ -13,7 +13,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 from apscheduler.triggers.cron import CronTrigger
 
 from hangroom.control.alarms.batch_conditions import HangingBatch, HangingGroup
-from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, daily_look, hanging, tidy
+from hangroom.jobs import LATE_BY_AT_MOST_S, Jobs, Looking, daily_look, hanging, tidy
 from hangroom.product.daily_look import latest_due
 from hangroom.store.batches import NewGroup, NewStick, add_batch, batches, pull_group
 from hangroom.store.database import connect, prepare_database
@@ -25,9 +25,10 @@ AT = time(8, 0)
 BERLIN = ZoneInfo("Europe/Berlin")
 # The scheduler itself goes by the machine's clock, so that its tests have to as well.
 STARTED_AT = datetime.now(UTC)
-LAST_DUE = latest_due(STARTED_AT, at=AT, zone=BERLIN)[0].isoformat()
+LAST_DUE = latest_due(STARTED_AT, at=[AT], zone=BERLIN).day.isoformat()
 HUNG_AT = datetime(2026, 1, 2, 9, 0, tzinfo=UTC)
 KEYS = count()
+JOBS = {"daily look", "morning summary", "what hangs", "forecasts", "tidy", "roll-ups"}
 
 
 @pytest.fixture
@@ -64,8 +65,17 @@ def weigh(path: Path, at: datetime, *, tag: str = "A1") -> None:
     db.close()
 
 
-def look(path: Path, now: datetime, *, at: time = AT, zone: ZoneInfo = BERLIN) -> list[int]:
-    return daily_look(path, at=at, zone=zone, now=now)
+def look(
+    path: Path,
+    now: datetime,
+    *,
+    at: time = AT,
+    zone: ZoneInfo = BERLIN,
+    again_after: timedelta = timedelta(days=30),
+) -> list[int]:
+    """Return the numbers of the batches asked for; once more for a look only where a test says."""
+    looking = Looking(at=(at,), zone=zone, ask_again_after=again_after)
+    return [one.batch_number for one in daily_look(path, looking, now=now)]
 
 
 def due_dates(path: Path) -> list[str]:
@@ -161,8 +171,14 @@ def new_jobs(
 ) -> Iterator[Callable[..., Jobs]]:
     made = []
 
-    def make(*, at: time = AT, zone: ZoneInfo = BERLIN) -> Jobs:
-        jobs = Jobs(path, at=at, zone=zone, now=lambda: STARTED_AT, hangs=handed_over.append)
+    def make(*, at: time = AT, zone: ZoneInfo = BERLIN, look_every_min: int = 5) -> Jobs:
+        jobs = Jobs(
+            path,
+            looking=Looking(at=(at,), zone=zone),
+            now=lambda: STARTED_AT,
+            hangs=handed_over.append,
+            look_every_min=look_every_min,
+        )
         made.append(jobs)
         return jobs
 
@@ -196,7 +212,7 @@ def test_no_clock_change_skips_a_day_s_look_or_asks_for_it_twice(
     path: Path, new_jobs: Callable[..., Jobs], name: str, day: date, at: time
 ) -> None:
     zone = ZoneInfo(name)
-    jobs = new_jobs(at=at, zone=zone)
+    jobs = new_jobs(at=at, zone=zone, look_every_min=60)
     jobs.start()
     trigger = scheduler_of(jobs).get_job("daily look").trigger
     jobs.stop()  # before anything hangs of which it could remind by today's date
@@ -219,7 +235,7 @@ def test_every_job_names_its_zone_its_grace_and_its_limits(
     jobs.start()
     wait_for(lambda: due_dates(path) == [LAST_DUE])
     planned = {job.id: job for job in scheduler_of(jobs).get_jobs()}
-    assert set(planned) == {"daily look", "what hangs", "forecasts", "tidy"}
+    assert set(planned) == JOBS
     for job in planned.values():
         assert job.misfire_grace_time == LATE_BY_AT_MOST_S
         assert job.coalesce is True
@@ -227,7 +243,7 @@ def test_every_job_names_its_zone_its_grace_and_its_limits(
         assert job.max_instances == (2 if job.id == "forecasts" else 1)
         assert str(job.trigger.timezone) == "Europe/Berlin"
         assert str(job.next_run_time.tzinfo) == "Europe/Berlin"
-    assert planned["daily look"].next_run_time.minute == 0
+    assert planned["daily look"].next_run_time.minute % 5 == 0
     assert planned["tidy"].next_run_time.time() == time(4, 30)
 
 
@@ -251,7 +267,7 @@ def test_rebuilding_plans_anew_and_asks_for_nothing_twice(
     assert not before.running
     after = scheduler_of(jobs)
     assert after.running
-    assert {job.id for job in after.get_jobs()} == {"daily look", "what hangs", "forecasts", "tidy"}
+    assert {job.id for job in after.get_jobs()} == JOBS
     assert due_dates(path) == [LAST_DUE]
 
 
@@ -306,6 +322,20 @@ def test_what_hangs_is_told_with_how_long_nobody_looked(path: Path) -> None:
     assert batch.unseen_s == 7 * 3600.0
     # 77 g of 88 g when it was green.
     assert batch.groups[0].yield_pct == pytest.approx(87.5)
+
+
+def test_what_a_clock_a_month_ahead_noted_is_no_look_of_the_days_to_come(path: Path) -> None:
+    number = hang(path)
+    weigh(path, HUNG_AT + timedelta(days=31))
+    db = connect(path)
+    ahead = HUNG_AT + timedelta(days=30)
+    look_ = Look(
+        key="ahead", entered_at=ahead, entered_by="keeper", group="A", taken_at=ahead, squeeze=3
+    )
+    assert add_entry(db, number, look_)
+    db.close()
+    [batch] = hanging(path, now=HUNG_AT + timedelta(hours=27))
+    assert batch.unseen_s == 27 * 3600.0
 
 
 def test_a_look_without_a_scale_is_a_look(path: Path) -> None:

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,8 +10,10 @@ from hangroom.answers import Answers
 from hangroom.simulation.clock import SimulatedClock
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.journal import Journal
+from hangroom.store.proofs import Wirings
 from hangroom.store.requests import Outcome, Request, Word, ask, request_by_number
 from hangroom.terms import (
+    Command,
     HumidityTarget,
     RelayKind,
     RelayRules,
@@ -59,13 +61,24 @@ Event = tuple[str, str | None, dict[str, float], dict[str, str]]
 
 
 class Desk:
-    """The page on one side, the daemon on the other; `plans` are those that hold."""
+    """The page on one side, the daemon on the other; `plans` are those that hold.
 
-    def __init__(self, folder: Path, *, plans: Mapping[str, RoomPlan] = PLANS) -> None:
+    `wirings`: of the relays that are not simulated. `foresee`: as the loop does.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        plans: Mapping[str, RoomPlan] = PLANS,
+        wirings: Wirings | None = None,
+    ) -> None:
         self.path = prepare_database(folder)
         self.page = connect(self.path)  # what it reads has really been committed
         self.clock = SimulatedClock(start=NOW, uptime_s=1000.0)
         self.settings = plans
+        self.wirings = wirings
+        self.foresee: Callable[[RoomPlan], Sequence[Command]] = lambda _plan: ()
         self.plans = dict(plans)
         self.alarms_asked: list[Request] = []
         self.boots = 0
@@ -171,7 +184,12 @@ class Desk:
             sensors=SENSORS,
             units=Units(),
             alarm_acts=self._alarm_acts,
+            wirings=self.wirings,
+            foresee=self._foreseen,
         )
+
+    def _foreseen(self, plan: RoomPlan) -> Sequence[Command]:
+        return self.foresee(plan)
 
     def _alarm_acts(self, request: Request, now: datetime, uptime_s: float) -> tuple[Outcome, str]:
         assert (now, uptime_s) == (self.clock.now(), self.clock.uptime_s())

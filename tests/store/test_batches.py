@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from sqlite_utils import Database
@@ -21,10 +21,10 @@ from hangroom.store.batches import (
     pull_group,
 )
 from hangroom.store.moments import to_ms
-from hangroom.store.reminders import Reminder, latest_reminders, remind
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in, last_entry_at
 
 NOW = datetime(2026, 11, 1, 6, tzinfo=UTC)
+LATER = NOW + timedelta(days=365)
 # Invented: a pork and venison stick with juniper and mustard seed.
 SUPPLE = NewGroup(
     letter="A",
@@ -226,36 +226,9 @@ def test_weigh_ins_come_oldest_first_however_they_were_entered(db: Database) -> 
         add_weigh_in(db, replace(ENTRY, key=f"k{hours}", taken_at=NOW + timedelta(hours=hours)))
     taken = [w.taken_at for w in batches(db)[0].groups[0].tagged[0].weigh_ins]
     assert taken == [NOW + timedelta(hours=hours) for hours in (20, 44, 68)]
-    assert last_entry_at(db, 1) == to_ms(NOW + timedelta(hours=68))
+    assert last_entry_at(db, 1, until=LATER) == to_ms(NOW + timedelta(hours=68))
 
 
 def test_a_batch_without_entries_has_no_last_one(db: Database) -> None:
     hung(db)
-    assert last_entry_at(db, 1) is None
-
-
-def test_a_batch_is_reminded_of_once_a_day(db: Database) -> None:
-    hung(db)
-
-    def reminded(day: int) -> bool:
-        return remind(
-            db,
-            batch_number=1,
-            due_date=date(2026, 11, day),
-            due_at=datetime(2026, 11, day, 13, tzinfo=UTC),
-            now=NOW,
-        )
-
-    assert [reminded(day) for day in (2, 2, 3, 2)] == [True, False, True, False]
-    assert latest_reminders(db) == [
-        Reminder(
-            batch_number=1,
-            due_date=date(2026, 11, 3),
-            due_at=datetime(2026, 11, 3, 13, tzinfo=UTC),
-        )
-    ]
-
-
-def test_a_batch_that_is_not_there_cannot_be_reminded_of(db: Database) -> None:
-    assert not remind(db, batch_number=7, due_date=date(2026, 11, 2), due_at=NOW, now=NOW)
-    assert latest_reminders(db) == []
+    assert last_entry_at(db, 1, until=LATER) is None

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
-UNITS = ["hangroom-daemon.service", "hangroom-web.service"]
+UNITS = ["hangroom-daemon.service", "hangroom-web.service", "hangroom-notices.service"]
 PROGRAM = "/opt/hangroom/venv/bin/hangroom"
 
 
@@ -88,19 +88,35 @@ def test_a_service_that_keeps_failing_is_started_again_for_ever(unit: str) -> No
     assert section(unit, "Service")["Restart"] == ["always"]
 
 
-def test_only_the_daemon_may_open_a_device_and_only_the_gpio_chips() -> None:
-    assert section(UNITS[0], "Service")["DeviceAllow"] == ["char-gpiochip rw"]
-    page = section(UNITS[1], "Service")
-    assert "DeviceAllow" not in page
-    assert "SupplementaryGroups" not in page
-    assert page["DevicePolicy"] == ["closed"]
-    assert page["PrivateDevices"] == ["yes"]
+def test_only_the_daemon_may_open_a_device_and_only_gpio_chips_and_i2c_buses() -> None:
+    allowed = section(UNITS[0], "Service")["DeviceAllow"]
+    assert allowed == ["char-gpiochip rw", "char-i2c rw"]
+    for unit in UNITS[1:]:
+        other = section(unit, "Service")
+        assert "DeviceAllow" not in other
+        assert "SupplementaryGroups" not in other
+        assert other["DevicePolicy"] == ["closed"]
+        assert other["PrivateDevices"] == ["yes"]
 
 
-def test_daemon_and_page_are_two_users_that_share_one_group() -> None:
-    daemon, page = (section(unit, "Service") for unit in UNITS)
-    assert (daemon["User"], page["User"]) == (["hangroom"], ["hangroom-web"])
-    assert daemon["Group"] == page["Group"] == ["hangroom"]
+def test_only_the_daemon_has_no_network_and_it_has_none_at_all() -> None:
+    """It holds the pins; what tells somebody by the network is a unit of its own."""
+    daemon, *others = (section(unit, "Service") for unit in UNITS)
+    assert daemon["PrivateNetwork"] == ["yes"]
+    assert daemon["RestrictAddressFamilies"] == ["AF_UNIX"]
+    assert all("PrivateNetwork" not in other for other in others)
+
+
+def test_each_service_is_a_user_of_its_own_and_all_share_one_group() -> None:
+    services = [section(unit, "Service") for unit in UNITS]
+    users = [service["User"] for service in services]
+    assert users == [["hangroom"], ["hangroom-web"], ["hangroom-notices"]]
+    assert all(service["Group"] == ["hangroom"] for service in services)
+
+
+def test_the_channels_passwords_are_for_the_notices_user_alone() -> None:
+    rows = (SYSTEMD / "hangroom.tmpfiles.conf").read_text().splitlines()
+    assert "z /etc/hangroom/channels.toml 0600 hangroom-notices hangroom -" in rows
 
 
 def test_the_users_and_folders_come_out_as_meant(tmp_path: Path) -> None:
@@ -116,7 +132,7 @@ def test_the_users_and_folders_come_out_as_meant(tmp_path: Path) -> None:
         subprocess.run([tool(name), f"--root={tmp_path}", *arguments], check=True)
     users = [line.split(":") for line in (tmp_path / "etc/passwd").read_text().splitlines()]
     groups = {user[0]: user[3] for user in users}
-    assert groups["hangroom"] == groups["hangroom-web"]
+    assert groups["hangroom"] == groups["hangroom-web"] == groups["hangroom-notices"]
     state = (tmp_path / "var/lib/hangroom").stat()
     assert stat.S_IMODE(state.st_mode) == 0o2770
     assert state.st_gid == int(groups["hangroom"])

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from web.scenario import Scene
+from web.telling import tell
 
 from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
@@ -16,6 +17,7 @@ CLOSET = "room closet"
 
 def eventful(scene: Scene) -> None:
     """Let the daemon report it, and note what led to it."""
+    tell(scene, f"{CLOSET}/{AlarmId.TEMPERATURE_HIGH_HIGH}")
     now = scene.clock.now()
     usual = scene.report().rooms["closet"]
     rail, relays = usual.sensors["rail"], usual.relays

@@ -13,7 +13,7 @@ from functools import partial
 from sqlite_utils import Database
 from web.scenario import HUNG_AT, Scene
 
-from hangroom.cli.sample_record import ANN, BEN, JUNIPER, enter_record
+from hangroom.sample.record import ANN, BEN, JUNIPER, enter_record
 from hangroom.store.batch_facts import CasingKind, GroupName, SurfaceFinding
 from hangroom.store.batches import batch
 from hangroom.store.database import connect

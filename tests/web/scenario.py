@@ -3,14 +3,15 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, timedelta
 from math import exp, sin
 from pathlib import Path
+from unittest.mock import patch
 
 from flask.testing import FlaskClient
 
 from hangroom.alarm_table.log import AlarmEvent
-from hangroom.jobs import daily_look
+from hangroom.jobs import daily_look, looking_of
 from hangroom.settings import Settings, check_settings
 from hangroom.store.batches import NewGroup, NewStick, add_batch
 from hangroom.store.database import connect, prepare_database
@@ -26,6 +27,7 @@ from hangroom.store.live import (
 )
 from hangroom.store.weigh_ins import NewWeighIn, add_weigh_in
 from hangroom.terms import AirReading, Because, Command, RelayKind, Stage
+from hangroom_web import access
 from hangroom_web.access import set_passphrase
 from hangroom_web.app import create_app
 
@@ -139,7 +141,9 @@ class Scene:
 
     def prepare(self) -> None:
         prepare_database(self.folder)
-        set_passphrase(self.folder, PASSPHRASE)
+        # A light hash: hundreds of tests log in, and what a real one costs is shown by one of them.
+        with patch.object(access, "METHOD", "scrypt:256:8:1"):
+            set_passphrase(self.folder, PASSPHRASE)
 
     def hang(self) -> None:
         """Hang batch 1 in the closet and the fridge, two days ago."""
@@ -188,7 +192,7 @@ class Scene:
 
     def remind(self) -> None:
         """Let the daemon's job ask for today's look, as it does at eight."""
-        daily_look(self.path, at=time(8), zone=self.settings.zone(), now=self.clock.now())
+        daily_look(self.path, looking_of(self.settings), now=self.clock.now())
 
     def keep_a_day(self) -> None:
         """Fill the last day with readings, a gap from two to four at night, and relay runs."""
@@ -330,10 +334,12 @@ class Scene:
     def client(self, *, logged_in: bool = False, who: str = "Ada") -> FlaskClient:
         client = create_app(self.settings, clock=self.clock, boot_id=BOOT).test_client()
         if logged_in:
-            form = {"passphrase": PASSPHRASE, "who": who, "csrf_token": token(client, "/login")}
-            answer = client.post("/login", data=form)
-            assert answer.status_code == 303
+            self.log_in(client, who=who)
         return client
+
+    def log_in(self, client: FlaskClient, *, who: str = "Ada") -> None:
+        form = {"passphrase": PASSPHRASE, "who": who, "csrf_token": token(client, "/login")}
+        assert client.post("/login", data=form).status_code == 303
 
 
 def token(client: FlaskClient, path: str) -> str:

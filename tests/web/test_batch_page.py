@@ -126,12 +126,16 @@ def test_photos_are_shown_from_the_records_folder_and_no_other_file_is(
     client: FlaskClient,
 ) -> None:
     html = client.get("/batches/1").get_data(as_text=True)
-    source = re.search(r'<img src="([^"]+)" alt=""', html)
+    source = re.search(r'<a href="([^"]+)"><img src="([^"]+)" alt=""', html)
     assert source is not None
     with client.get(source[1]) as answer:
         assert answer.mimetype == "image/png"
         assert answer.data.startswith(b"\x89PNG")
-    assert client.get("/batches/2/photos/" + source[1].rpartition("/")[2]).status_code == 404
+    with client.get(source[2]) as answer:
+        assert answer.mimetype == "image/jpeg"
+        assert answer.data.startswith(b"\xff\xd8\xff")
+    for name in source[1].rpartition("/")[2], source[2].partition("/photos/")[2]:
+        assert client.get(f"/batches/2/photos/{name}").status_code == 404
     assert client.get("/batches/1/photos/..%2fhangroom.db").status_code == 404
 
 

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from html import unescape
 from zoneinfo import ZoneInfo
 
@@ -10,12 +10,12 @@ import pytest
 from web.foretelling import BELIEFS, FORECAST, MADE_AT, fail, store
 from web.scenario import GREEN_G, HUNG_AT, Scene, token
 
+from hangroom.product.day_ahead import ahead_of
 from hangroom.product.forecast import Belief
 from hangroom.product.learning import Kind
 from hangroom.store.database import connect
 from hangroom.store.learned import Learned, keep_learned
 from hangroom_web.draw.yields import draw_yields
-from hangroom_web.forecasts.day_ahead import ahead_of
 from hangroom_web.forecasts.foretold import Band
 from hangroom_web.forecasts.wording import say_never
 
@@ -388,7 +388,7 @@ def test_the_day_ahead_is_the_next_look_and_the_night_that_matters(
         HUNG_AT + timedelta(hours=now_h),
         HUNG_AT,
         zone=ZoneInfo("America/New_York"),
-        look_at="08:00",
+        look_at=[time(8)],
     )
     assert ahead.inspection_h == look_h
     assert (ahead.night_from_h, ahead.night_to_h) == night

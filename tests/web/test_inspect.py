@@ -183,7 +183,10 @@ def test_looking_is_open_but_offers_no_form(scene: Scene) -> None:
 @given(
     st.dictionaries(
         st.sampled_from(
-            ["weight", "squeeze", "wrinkle", "diameter", "note", "key", "keep", "use", "asked"]
+            [
+                *("weight", "squeeze", "wrinkle", "diameter", "note", "key", "keep", "use"),
+                *("asked", "weighed", "taken_ms", "sent_ms", "again"),
+            ]
         ),
         st.one_of(st.text(max_size=40), st.floats().map(str), st.integers().map(str)),
     )

@@ -233,7 +233,9 @@ def test_setup_tells_what_is_wired_where_and_what_was_learned(scene: Scene) -> N
     humidifier = replace(relays[RelayKind.HUMIDIFIER], dose_s=7.0, dose_proved=True)
     scene.report(closet={"relays": {**relays, RelayKind.HUMIDIFIER: humidifier}})
     html = words(scene.client().get("/setup").text)
-    assert "rail 13.1 °C, 75.6 %, as of 09:52:00; trusted DHT22 on pin 4, read every 6 s" in html
+    assert (
+        "rail 13.1 °C, 75.6 %, as of 09:52:00; trusted DHT22 on pin 4 (BCM), read every 6 s" in html
+    )
     assert "Humidifier pin 17, closes on a high pin" in html
     assert "Gives 7 s of mist at a time; proved" in html
     assert "76 ± 3 %; hard limits 55 % and 90 %" in html

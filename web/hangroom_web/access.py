@@ -1,4 +1,4 @@
-"""The household passphrase: who may act. Looking is open to everybody on the network.
+"""The household passphrase: who may act.
 
 One file, readable by its owner alone, holds the passphrase's scrypt hash and the key that signs
 session cookies. Whoever changes the passphrase logs everybody out, because a session names the
@@ -8,7 +8,6 @@ hash it was opened with.
 import json
 import os
 import secrets
-from collections import OrderedDict
 from dataclasses import asdict, dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -20,11 +19,12 @@ from hangroom.errors import InputError, StoreError
 from hangroom_web.words import _
 
 FILE_NAME = "access.json"
-SHORTEST_PASSPHRASE = 8
+SHORTEST_PASSPHRASE, LONGEST_PASSPHRASE = 8, 200
 
 # scrypt with 32 MB for one check: one at a time, or a few guesses at once fill a small Pi.
 METHOD = "scrypt:32768:8:1"
 _one_check = Lock()
+_one_writer = Lock()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,8 +68,31 @@ def access(folder: Path) -> Access:
         ) from fault
 
 
-def set_passphrase(folder: Path, passphrase: str) -> None:
-    """Store a new passphrase's hash; InputError where it is too short, StoreError if it cannot."""
+def edition(folder: Path) -> tuple[int, int]:
+    """Return what is another one each time the file is written; zeros where there is none."""
+    try:
+        found = (folder / FILE_NAME).stat()
+    except OSError:
+        return 0, 0
+    return found.st_ino, found.st_mtime_ns
+
+
+def write_anew(folder: Path) -> None:
+    """Write the same once more: the page then forgets all wrong tries; StoreError if it cannot."""
+    _write(folder / FILE_NAME, access(folder))
+
+
+def set_first_passphrase(folder: Path, passphrase: str) -> bool:
+    """Do as `set_passphrase` and return True; False, and nothing done, where one is set already."""
+    with _one_writer:
+        if access(folder).passphrase_hash is not None:
+            return False
+        set_passphrase(folder, passphrase)
+        return True
+
+
+def check_passphrase(passphrase: str) -> None:
+    """Raise InputError for one that is too short or too long."""
     if len(passphrase) < SHORTEST_PASSPHRASE:
         raise InputError(
             _(
@@ -77,6 +100,17 @@ def set_passphrase(folder: Path, passphrase: str) -> None:
                 "Nothing was changed."
             ).format(least=SHORTEST_PASSPHRASE)
         )
+    if len(passphrase) > LONGEST_PASSPHRASE:
+        raise InputError(
+            _("A passphrase may have {most} characters. Nothing was changed.").format(
+                most=LONGEST_PASSPHRASE
+            )
+        )
+
+
+def set_passphrase(folder: Path, passphrase: str) -> None:
+    """Store a new passphrase's hash; InputError where it is no good, StoreError if it cannot."""
+    check_passphrase(passphrase)
     _write(
         folder / FILE_NAME,
         Access(
@@ -107,38 +141,3 @@ def _write(path: Path, held: Access) -> None:
                 "to the folder."
             ).format(path=path, fault=fault)
         ) from fault
-
-
-class Throttle:
-    """Slows guessing down: after a few wrong tries each next one has to wait, at most 15 min.
-
-    It never locks for good. Held in memory: a restart forgets it, which costs a guesser more
-    than it gives. Moments are monotonic seconds.
-    """
-
-    def __init__(self, *, free_tries: int, most_addresses: int = 256) -> None:
-        self._free_tries = free_tries
-        self._most_addresses = most_addresses
-        self._tries: OrderedDict[str, tuple[int, float]] = OrderedDict()
-        self._lock = Lock()
-
-    def wait_s(self, address: str, *, uptime_s: float) -> float:
-        """Return how long this address still has to wait before its next try, s."""
-        with self._lock:
-            _count, free_again_s = self._tries.get(address, (0, 0.0))
-        return max(0.0, free_again_s - uptime_s)
-
-    def failed(self, address: str, *, uptime_s: float) -> None:
-        """Count a wrong try."""
-        with self._lock:
-            count = self._tries.pop(address, (0, 0.0))[0] + 1
-            over = count - self._free_tries
-            wait_s = min(30.0 * 2.0 ** min(over, 5), 900.0) if over >= 0 else 0.0
-            self._tries[address] = (count, uptime_s + wait_s)
-            if len(self._tries) > self._most_addresses:
-                self._tries.popitem(last=False)
-
-    def succeeded(self, address: str) -> None:
-        """Forget the wrong tries of an address."""
-        with self._lock:
-            self._tries.pop(address, None)

@@ -10,8 +10,8 @@ from hangroom.alarm_table.row import AlarmId, Priority
 from hangroom.alarm_table.table import TABLE
 from hangroom.alarm_table.titles import TITLES
 from hangroom.alarm_table.words import Event
+from hangroom.product.csv_cells import csv_row
 from hangroom.store.alarms import Logged
-from hangroom.store.record.archive import FORMULA
 from hangroom_web.alarm_words import EVENTS, say_figures, say_why
 from hangroom_web.alarms import Circumstances, say_where
 from hangroom_web.dates import day_of, say_clock, say_day
@@ -76,26 +76,23 @@ def as_csv(logged: Iterable[Logged], *, site: Site) -> str:
     for one in logged:
         event = one.event
         rows.writerow(
-            _guarded(cell)
-            for cell in (
-                event.at.astimezone(site.zone).isoformat(timespec="seconds"),
-                say_where(one.scope, site),
-                event.alarm,
-                TITLES[event.alarm],
-                TABLE[event.alarm].priority,
-                event.event,
-                event.suppression,
-                str(event.occurrences),
-                event.by,
-                event.reason,
-                "; ".join(f"{name} {value:g}" for name, value in event.figures.items()),
+            csv_row(
+                (
+                    event.at.astimezone(site.zone).isoformat(timespec="seconds"),
+                    say_where(one.scope, site),
+                    event.alarm,
+                    TITLES[event.alarm],
+                    TABLE[event.alarm].priority,
+                    event.event,
+                    event.suppression,
+                    event.occurrences,
+                    event.by,
+                    event.reason,
+                    "; ".join(f"{name} {value:g}" for name, value in event.figures.items()),
+                )
             )
         )
     return text.getvalue()
-
-
-def _guarded(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(FORMULA) else str(cell)
 
 
 def _line(one: Logged, site: Site) -> Line:

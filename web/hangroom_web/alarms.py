@@ -14,6 +14,7 @@ from hangroom.alarm_table.row import AlarmId, Row, Scope
 from hangroom.alarm_table.table import TABLE
 from hangroom.alarm_table.titles import TITLES
 from hangroom.alarm_table.words import Condition, Suppression
+from hangroom.alarm_words import say_where as say_where_in
 from hangroom.store.live import LiveAlarm, LiveBoard
 from hangroom.units import say_duration
 from hangroom_web.alarm_words import CIRCUMSTANCES, RANK, URGENCY, say_figures, say_why
@@ -119,17 +120,7 @@ def waiting(board: LiveBoard) -> int:
 
 def say_where(scope: str, site: Site) -> str:
     """Return what the log's word for a room, batch or group means, for example 'Closet'."""
-    kind, _space, name = scope.partition(" ")
-    match kind:
-        case Scope.ROOM:
-            return site.settings.room[name].title if name in site.settings.room else name
-        case Scope.BATCH:
-            return _("Batch {number}").format(number=name)
-        case Scope.GROUP:
-            number, _space, letter = name.partition(" ")
-            return _("Batch {number}, group {letter}").format(number=number, letter=letter)
-        case _:
-            return _("The controller")
+    return say_where_in(scope, {name: room.title for name, room in site.settings.room.items()})
 
 
 def _all(board: LiveBoard) -> Iterator[tuple[str, LiveAlarm]]:

@@ -216,16 +216,7 @@ class Form:
         return self._read(name, self._been)
 
     def _been(self, typed: str) -> datetime:
-        at = local_moment(typed, self.zone)
-        if at > self.now + AHEAD_AT_MOST:
-            raise InputError(
-                _("{moment} is still to come; it is {now} now. Write when it was.").format(
-                    moment=say_moment(at, self.zone, now=self.now),
-                    now=say_moment(self.now, self.zone, now=self.now),
-                )
-            )
-        # A phone's minute may be the one that the controller's clock reaches in a moment.
-        return min(at, self.now)
+        return moment_been(typed, self.zone, now=self.now)
 
     def _read(self, name: str, read: Callable[[str], T], *, needed: bool = False) -> T | None:
         typed = self.raw(name)
@@ -256,6 +247,19 @@ def local_moment(typed: str, zone: ZoneInfo) -> datetime:
             )
         )
     return local.astimezone(UTC)
+
+
+def moment_been(typed: str, zone: ZoneInfo, *, now: datetime) -> datetime:
+    """Return a moment as typed in a zone; InputError where it is none, or is still to come."""
+    at = local_moment(typed, zone)
+    if at > now + AHEAD_AT_MOST:
+        raise InputError(
+            _("{moment} is still to come; it is {now} now. Write when it was.").format(
+                moment=say_moment(at, zone, now=now), now=say_moment(now, zone, now=now)
+            )
+        )
+    # A phone's minute may be the one that the controller's clock reaches in a moment.
+    return min(at, now)
 
 
 def as_typed(at: datetime | None, zone: ZoneInfo) -> str:

@@ -1,12 +1,14 @@
 """Today's look at the rail: which sticks are due, since when, and what comes next. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
-from hangroom.product.daily_look import next_due
+from hangroom.product.daily_look import counts_from, next_due
+from hangroom.product.daily_work import Work, left
 from hangroom.store.batches import Stick
+from hangroom.store.record.skips import FOR_GOOD, Skip
 from hangroom.store.reminders import Reminder
 from hangroom_web.dates import day_of, say_clock, say_day, say_since
 from hangroom_web.rail import HangingGroup, tagged_in, weighed_on
@@ -15,12 +17,16 @@ from hangroom_web.words import _
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueStick:
-    """A tagged stick on the rail; `done` once it was weighed today, `due` where a look waits."""
+    """A tagged stick on the rail; `done` once it was weighed today, `due` where a look waits.
+
+    `skipped`: why it was not weighed, today or for good.
+    """
 
     hung: HangingGroup
     stick: Stick
     done: bool
     due: bool
+    skipped: Skip | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,31 +46,50 @@ class Look:
 def look_at(
     hanging: Sequence[HangingGroup],
     reminders: Sequence[Reminder],
+    works: Sequence[Work],
     *,
-    at: str,
+    at: Sequence[time],
     zone: ZoneInfo,
     now: datetime,
+    skips: Mapping[str, Skip] | None = None,
 ) -> Look:
-    """Return the look that is due now. `at` is the settings' time of day for it.
+    """Return the look that is due now. `at`: the settings' times of day for it.
 
-    A stick is due from its batch's reminder until it has been weighed on that local day or later.
+    A stick is due from the reminder of its batch in its room until it has been weighed for that
+    look or skipped; one that was cut open or pulled is due no more. `skips` are by tag.
     """
-    newest = {reminder.batch_number: reminder for reminder in reminders}
-    sticks, since = [], []
+    newest = {(reminder.batch_number, reminder.room): reminder for reminder in reminders}
+    waiting = {
+        tag: newest[work.batch_number, work.room].since_at
+        for work in works
+        if (work.batch_number, work.room) in newest
+        for tag in _left(work, newest[work.batch_number, work.room], at, zone)
+    }
+    sticks = []
     for hung, stick in tagged_in(hanging):
-        reminder = newest.get(hung.batch.number)
-        due = (
-            reminder is not None
-            and hung.group.hung_at is not None
-            and hung.group.hung_at <= reminder.due_at
-            and not any(day_of(w.taken_at, zone) >= reminder.due_date for w in stick.weigh_ins)
-        )
-        if due and reminder is not None:
-            since.append(reminder.due_at)
-        done = weighed_on(stick, day_of(now, zone), zone) is not None
-        sticks.append(DueStick(hung=hung, stick=stick, done=done, due=due))
-    _day, next_at = next_due(now, at=time.fromisoformat(at), zone=zone)
-    return Look(sticks=sticks, since_at=min(since, default=None), next_at=next_at)
+        due = stick.tag in waiting
+        skip = None if due else (skips or {}).get(stick.tag)
+        skipped = _in_force(skip, stick, zone, now=now)
+        done = not due and weighed_on(stick, day_of(now, zone), zone) is not None
+        sticks.append(DueStick(hung=hung, stick=stick, done=done, due=due, skipped=skipped))
+    return Look(
+        sticks=sticks,
+        since_at=min((waiting[one.stick.tag] for one in sticks if one.due), default=None),
+        next_at=next_due(now, at=at, zone=zone).at,
+    )
+
+
+def _left(work: Work, reminder: Reminder, at: Sequence[time], zone: ZoneInfo) -> tuple[str, ...]:
+    counts_from_at = counts_from(reminder.due_at, at=at, zone=zone)
+    return left(work, due_at=reminder.due_at, counts_from_at=counts_from_at).tags
+
+
+def _in_force(skip: Skip | None, stick: Stick, zone: ZoneInfo, *, now: datetime) -> Skip | None:
+    """Return a skip that counts today: none was weighed since, and it is of today or for good."""
+    if skip is None or any(look.taken_at >= skip.at for look in stick.weigh_ins):
+        return None
+    today = day_of(skip.at, zone) == day_of(now, zone)
+    return skip if today or skip.reason in FOR_GOOD else None
 
 
 def say_due(look: Look, zone: ZoneInfo, *, now: datetime) -> str | None:

@@ -15,6 +15,10 @@ from hangroom_web.words import _
 # A forecast whose newest weighing is older than this is marked.
 NEEDS_WEIGHING_AFTER = timedelta(hours=36)
 
+# Said by the page's script as well, while somebody types.
+CHANGE = _("{yield_}, {way} {by} since {since}")
+UNCHANGED = _("{yield_}, unchanged since {since}")
+
 # Beyond this loss the geometry knows no size; such a stick is drawn as last measured.
 MOST_LOSS_RATIO = 0.9
 
@@ -184,10 +188,9 @@ def say_change(stick: Stick, look: WeighIn, zone: ZoneInfo, *, now: datetime) ->
     down_pct = yield_pct(stick, weight_g) - yield_now_pct
     since = say_since(at, zone, now=now) if at else _("hanging")
     if round(down_pct, 1) == 0:
-        return _("{yield_}, unchanged since {since}").format(yield_=said, since=since)
-    return _("{yield_}, {way} {by:.1f} since {since}").format(
-        yield_=said, way=_("down") if down_pct > 0 else _("up"), by=abs(down_pct), since=since
-    )
+        return UNCHANGED.format(yield_=said, since=since)
+    way = _("down") if down_pct > 0 else _("up")
+    return CHANGE.format(yield_=said, way=way, by=f"{abs(down_pct):.1f}", since=since)
 
 
 def previous(stick: Stick, look: WeighIn | None = None) -> tuple[float, datetime | None] | None:

@@ -1,5 +1,6 @@
 """A room's relays in words: where each is and why, by hand, locked out, what was learned. Pure."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +10,7 @@ from hangroom.terms import Because, RelayKind
 from hangroom.units import Units, say_duration
 from hangroom_web.dates import say_moment
 from hangroom_web.site import Site
-from hangroom_web.words import _
+from hangroom_web.words import _, in_a_sentence
 
 RELAY_NAMES = {
     RelayKind.HUMIDIFIER: _("Humidifier"),
@@ -35,7 +36,7 @@ class RelayNow:
     """One relay: `closed` is None where nobody knows; `said` is the sentence for the page.
 
     `override`: what a person wants of it, `by_hand` the same in words. `learned`: what is known of
-    its dose, '' where it gives none.
+    its dose, '' where it gives none. `watched`: it is not proved, so it stays off.
     """
 
     kind: RelayKind
@@ -49,6 +50,7 @@ class RelayNow:
     locked_out: bool = False
     dose_s: float | None = None
     learned: str = ""
+    watched: bool = False
 
 
 def relay_now(kind: RelayKind, live: LiveRelay | None, *, site: Site, now: datetime) -> RelayNow:
@@ -68,6 +70,12 @@ def relay_now(kind: RelayKind, live: LiveRelay | None, *, site: Site, now: datet
         moment=say_moment(live.since_at, site.zone, now=now),
         because=by_hand if moved_by_hand else because,
     )
+    if live.would is not None:
+        said = _("{relay} off, not tried yet. It would be {position}: {because}.").format(
+            relay=name,
+            position=say_position(closed=live.would.closed),
+            because=say_because(live.would.because, site.units),
+        )
     if by_hand and not moved_by_hand:
         said = _("{said} Wanted {by_hand}.").format(said=said, by_hand=by_hand)
     return RelayNow(
@@ -82,7 +90,18 @@ def relay_now(kind: RelayKind, live: LiveRelay | None, *, site: Site, now: datet
         locked_out=live.because.code == LOCKED_OUT,
         dose_s=live.dose_s,
         learned=_learned(kind, live),
+        watched=live.watched,
     )
+
+
+def say_watched(relays: Sequence[RelayNow]) -> str:
+    """Return for example 'Watch only: humidifier and fan not tried yet.', '' for none."""
+    names = [in_a_sentence(RELAY_NAMES[relay.kind]) for relay in relays if relay.watched]
+    if not names:
+        return ""
+    *most, last = names
+    listed = _("{most} and {last}").format(most=", ".join(most), last=last) if most else last
+    return _("Watch only: {relays} not tried yet.").format(relays=listed)
 
 
 def say_position(*, closed: bool) -> str:

@@ -9,7 +9,7 @@ from hangroom.stage_table import FOLLOWS_HUMIDITY, FOLLOWS_TEMPERATURE
 from hangroom.store.live import LiveRoom
 from hangroom.terms import AirReading, Stage
 from hangroom_web.dates import say_moment
-from hangroom_web.relays import RelayNow, relay_now
+from hangroom_web.relays import RelayNow, relay_now, say_watched
 from hangroom_web.sensors import ReadingNow, SensorNow, room_reading, sensors_now
 from hangroom_web.site import Site
 from hangroom_web.stages import (
@@ -27,7 +27,7 @@ class RoomNow:
     """One room as it may be shown.
 
     `*_wanted`: None where nothing acts on it, or the stage does not follow it. `door_until_at`:
-    until when somebody has announced an open door.
+    until when somebody has announced an open door. `watch`: which relays are only watched.
     """
 
     name: str
@@ -43,6 +43,7 @@ class RoomNow:
     relays: Sequence[RelayNow]
     door_until_at: datetime | None
     door: str
+    watch: str
     asked: str | None
 
 
@@ -66,21 +67,25 @@ def room_now(
     stage = live.stage if live else Stage(table.stage)
     humidity, temperature = _wanted(stage, table, live, site)
     door_until_at = live.inspection_ends_at if live and alive else None
+    relays = [
+        relay_now(kind, live.relays.get(kind) if live and alive else None, site=site, now=now)
+        for kind in (relay.switches() for relay in table.relay.values())
+    ]
     return RoomNow(
         name=name,
         title=table.title,
         stage=STAGE_NAMES[stage],
         stage_run=stage_now(live.stage_run if live and alive else None, site=site, now=now),
-        reading=room_reading(live, kept, site=site, alive=alive, now=now, uptime_s=uptime_s),
+        reading=room_reading(
+            live, kept, wired=table.sensor, site=site, alive=alive, now=now, uptime_s=uptime_s
+        ),
         sensors=sensors_now(live, site=site, alive=alive, now=now, uptime_s=uptime_s),
         temperature_wanted=temperature,
         humidity_wanted=humidity,
         humidity_setpoint_pct=_setpoint_pct(table, live),
         temperature_setpoint_c=_setpoint_c(table, live),
-        relays=[
-            relay_now(kind, live.relays.get(kind) if live and alive else None, site=site, now=now)
-            for kind in (relay.switches() for relay in table.relay.values())
-        ],
+        relays=relays,
+        watch=say_watched(relays),
         door_until_at=door_until_at,
         door=_("An open door makes no alarm until {moment}.").format(
             moment=say_moment(door_until_at, site.zone, now=now)

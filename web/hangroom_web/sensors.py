@@ -4,14 +4,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from hangroom.settings import SensorTable
 from hangroom.store.live import LiveRoom, LiveSensor
 from hangroom.terms import AirReading, Calibration
-from hangroom.units import Units, say_temperature
+from hangroom.units import Units, say_duration, say_temperature
 from hangroom_web.dates import say_ago, say_moment
 from hangroom_web.freshness import Freshness, reading_freshness
 from hangroom_web.relays import say_because
 from hangroom_web.site import Site
 from hangroom_web.words import _
+
+# A sensor that has just got its power is read a second time before it is right, s: two reads of a
+# DHT22 lie at least 2 s apart (its data sheet).
+SLOW_START_S = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +53,7 @@ def room_reading(
     live: LiveRoom | None,
     kept: AirReading | None,
     *,
+    wired: Mapping[str, SensorTable],
     site: Site,
     alive: bool,
     now: datetime,
@@ -55,12 +61,13 @@ def room_reading(
 ) -> ReadingNow:
     """Return the air of a room. `kept`: the newest reading of its record, where there is no board.
 
+    `wired`: its sensors as the settings have them, to say where one belongs that was never read.
     `uptime_s` is None where the board's monotonic clock is not this machine's clock now.
     """
     sensor = _newest(live)
     if live is None or sensor is None or sensor.reading is None:
         if kept is None:
-            said = _("No reading yet. The first comes within a minute of wiring the sensor.")
+            said = say_no_reading(wired)
             return ReadingNow(freshness=Freshness.NONE, reading=None, age_s=None, said=said)
         return _stale(kept, (now - kept.taken_at).total_seconds(), site=site, now=now)
     reading = _believed(live, sensor.reading)
@@ -85,6 +92,32 @@ def room_reading(
         case _:
             said = _("Read {ago}").format(ago=say_ago(age_s))
     return ReadingNow(freshness=freshness, reading=reading, age_s=age_s, said=said)
+
+
+def say_no_reading(wired: Mapping[str, SensorTable]) -> str:
+    """Return that nothing was measured yet, and which wire belongs on which pin."""
+    wait_s = max(one.read_every_s for one in wired.values()) + SLOW_START_S
+    return _(
+        "No reading yet. The first one comes within {wait} of wiring the sensor. {wired}"
+    ).format(wait=say_duration(wait_s), wired=say_wired(wired))
+
+
+def say_wired(wired: Mapping[str, SensorTable]) -> str:
+    """Return where each sensor's lines belong."""
+    places = [
+        _("{name} has its lines on {place}").format(name=name, place=say_place(one))
+        for name, one in wired.items()
+    ]
+    return _("In the settings {places}.").format(places=_(", ").join(places))
+
+
+def say_place(wired: SensorTable) -> str:
+    """Return for example 'pin 4 (BCM)' or 'I2C bus 1 at address 0x44'."""
+    match wired.place_numbers():
+        case (bus, address):
+            return _("I2C bus {bus} at address {address:#04x}").format(bus=bus, address=address)
+        case _pin:
+            return _("pin {pin} (BCM)").format(pin=wired.pin)
 
 
 def sensors_now(

@@ -4,6 +4,7 @@ import errno
 import logging
 import signal
 import socket
+from collections.abc import Callable
 from contextlib import suppress
 from types import FrameType
 
@@ -23,8 +24,11 @@ BODY_BYTES = 256 * 1024
 LARGEST_BODY_BYTES = MOST_BYTES + BODY_BYTES
 
 
-def serve(app: Flask, settings: Settings) -> None:
-    """Serve until SIGTERM or Ctrl-C; HangroomError where the address cannot be had."""
+def serve(app: Flask, settings: Settings, *, ready: Callable[[], None] = lambda: None) -> None:
+    """Serve until SIGTERM or Ctrl-C; HangroomError where the address cannot be had.
+
+    `ready` is called once the address is had.
+    """
     host, port = settings.web.host, settings.web.port
     # Its warnings about a full queue are the keeper's business only when a thread really hangs.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
@@ -34,6 +38,7 @@ def serve(app: Flask, settings: Settings) -> None:
         listening = socket.create_server((host, port), family=family)
     except OSError as fault:
         raise HangroomError(_said(fault, host, port)) from fault
+    ready()
     server = create_server(
         app,
         sockets=[listening],

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from hangroom.air import SALTS, Salt, salt_humidity_pct
+from hangroom.product.daily_work import salt_check_is_due
 from hangroom.product.findings import Source
 from hangroom.settings import RoomTable
 from hangroom.settings.food_limits import COLD_HOLDING, FREEZING, WARM_HANGING
-from hangroom.terms import CALIBRATION_OLD_AFTER, Calibration, RelayKind, RelayRules, Stage
+from hangroom.terms import Calibration, RelayKind, RelayRules, Stage
 from hangroom.units import Units, say_duration, say_temperature
 from hangroom_web.stages import STAGE_NAMES, say_band_c, say_band_pct
 from hangroom_web.words import _
@@ -73,7 +74,7 @@ def say_calibration(calibration: Calibration | None, *, now: datetime) -> str:
 
 def is_due(calibration: Calibration | None, *, now: datetime) -> bool:
     """Return whether a sensor should be checked over a salt: never was, or too long ago."""
-    return calibration is None or now - calibration.checked_at >= CALIBRATION_OLD_AFTER
+    return salt_check_is_due(calibration.checked_at if calibration else None, now=now)
 
 
 def _say_days(age: timedelta) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import cast
 from zoneinfo import ZoneInfo
 
@@ -23,11 +24,15 @@ EXTENSION = "hangroom"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """The household's settings and this machine's clocks, fixed for the life of the process."""
+    """The household's settings and this machine's clocks, fixed for the life of the process.
+
+    `settings_file`: where they were read from, None where from no file.
+    """
 
     settings: Settings
     clock: Clock
     boot_id: str
+    settings_file: Path | None = None
 
     @property
     def zone(self) -> ZoneInfo:

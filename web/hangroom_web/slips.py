@@ -57,6 +57,19 @@ def slip_in(
     )
 
 
+def slips_told(units: Units) -> dict[str, object]:
+    """Return what a phone needs to ask the same by itself: factors and sentences with gaps."""
+    return {
+        "meant": slips.MEANT_RATIOS,
+        "factors": [
+            (ratio, _question(kind).replace("{other}", OTHER_UNITS.get(kind, "")))
+            for kind, ratio in slips.factor_ratios(units.weight).items()
+        ],
+        "heavier": _question(SlipKind.HEAVIER),
+        "lighter": _question(SlipKind.LIGHTER).replace("{loss:.0f}", "{loss}"),
+    }
+
+
 def _question(kind: SlipKind) -> str:
     match kind:
         case SlipKind.TEN_TIMES:

@@ -121,6 +121,23 @@ def status_of(
     )
 
 
+def banner_of(
+    site: Site, board: LiveBoard | None, *, last_seen_at: datetime | None = None
+) -> StripLine | None:
+    """Return what stands on every page: a daemon that is silent, else an alarm to act on now.
+
+    That is one of high priority that is on and was not acknowledged. None for neither.
+    """
+    if not is_alive(board, boot_id=site.boot_id, uptime_s=site.clock.uptime_s()):
+        seen_at = board.written_at if board else last_seen_at
+        (said,) = _daemon_troubles(site, alive=False, seen_at=seen_at, now=site.now())
+        return StripLine(said, Loudness.TROUBLE)
+    for alarm in alarms_now(board, site=site) if board else ():
+        if alarm.needs_somebody and alarm.unacknowledged and _loudness(alarm) is Loudness.HIGH:
+            return StripLine(alarm.said, Loudness.HIGH)
+    return None
+
+
 def _strip(
     of_daemon: Sequence[str],
     of_readings: Sequence[tuple[str, str]],

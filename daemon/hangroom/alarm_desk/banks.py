@@ -8,7 +8,9 @@ from hangroom.alarm_desk.acts import acted_on
 from hangroom.alarm_desk.live import live_alarms
 from hangroom.alarm_table.log import AlarmEvent, kind_of
 from hangroom.alarm_table.row import Scope
-from hangroom.alarm_table.table import rows_of
+from hangroom.alarm_table.table import TABLE, rows_of
+from hangroom.alarm_table.words import Condition, Suppression
+from hangroom.control.alarms.annunciation import Waiting
 from hangroom.control.alarms.bank import Bank, Conditions, evaluate, new_bank, settling_in
 from hangroom.control.alarms.snapshot import restore, snapshot
 from hangroom.control.alarms.states import ANNUNCIATING
@@ -108,6 +110,20 @@ class Banks:
     def beside_rooms(self) -> tuple[LiveAlarm, ...]:
         """Return what the board shows of all banks but those of rooms."""
         return self._beside_rooms
+
+    def waiting(self) -> tuple[Waiting, ...]:
+        """Return the alarms that nobody has acknowledged and nothing suppresses."""
+        return tuple(
+            Waiting(
+                scope=scope,
+                alarm=alarm.alarm,
+                priority=TABLE[alarm.alarm].priority,
+                active=alarm.condition is Condition.ACTIVE,
+            )
+            for scope, alarms in self._live.items()
+            for alarm in alarms
+            if not alarm.acknowledged and alarm.suppression is Suppression.NONE
+        )
 
     def show(self, *, now: datetime, uptime_s: float) -> None:
         """Say anew what the board shows of every bank; after a jump its times are others."""

@@ -13,6 +13,7 @@ from typing import Any
 
 from hangroom.alarm_desk.acts import INSPECTIONS
 from hangroom.alarm_desk.banks import Banks
+from hangroom.alarm_desk.bell import BellDesk
 from hangroom.alarm_desk.room_watch import LOOK_EVERY_S, RoomWatch, plant_kept_as
 from hangroom.alarm_table.log import SERVICE, of_batch, of_group, of_room
 from hangroom.alarm_table.row import Scope
@@ -28,7 +29,7 @@ from hangroom.control.alarms.service_conditions import DiskSpace, service_condit
 from hangroom.control.room import Decision
 from hangroom.errors import InputError
 from hangroom.ports import Clock, Journal
-from hangroom.store.live import LiveAlarm
+from hangroom.store.live import LiveAlarm, LiveBell
 from hangroom.store.request_body import entry, words
 from hangroom.store.requests import Outcome, Request
 from hangroom.terms import RoomPlan
@@ -49,7 +50,8 @@ class AlarmDesk:
     `kept`: what an earlier program kept of the alarms, `plants` of each room's plant watch, and
     `sequence` the highest number that stands in the log.
     `off_since`: until when the program before this one lived, None where there was none. `disk`
-    tells the room on the disk that the notes lie on, None where it cannot be asked.
+    tells the room on the disk that the notes lie on, None where it cannot be asked. `bell`: what
+    tells of alarms at the rooms, where there is one.
     """
 
     def __init__(
@@ -64,6 +66,7 @@ class AlarmDesk:
         sequence: int = 0,
         off_since: datetime | None = None,
         disk: Callable[[], DiskSpace | None] = lambda: None,
+        bell: BellDesk | None = None,
     ) -> None:
         uptime_s, now = clock.uptime_s(), clock.now()
         self._journal, self._boot_id = journal, boot_id
@@ -86,6 +89,7 @@ class AlarmDesk:
         self._restart_gap_s = (
             None if off_since is None else max(0.0, (now - off_since).total_seconds())
         )
+        self._bell = bell
         self._disk = disk
         self._disk_space = disk()
         self._flush_failed_s: float | None = None
@@ -120,6 +124,9 @@ class AlarmDesk:
             self._service_due_s = uptime_s + LOOK_EVERY_S
             self._look_at_the_service(now, uptime_s, clock_jump_s)
             self._look_at_what_hangs(now, uptime_s)
+        if self._bell is not None:
+            self._bell.pressed(self._banks.waiting(), self.acted, now=now, uptime_s=uptime_s)
+            self._bell.rung(self._banks.waiting(), uptime_s=uptime_s)
 
     def keep_memory(self, *, now: datetime, uptime_s: float) -> None:
         """Hand over to the journal what the plant watch has learned, where it has changed."""
@@ -161,6 +168,10 @@ class AlarmDesk:
     def beside_rooms(self) -> tuple[LiveAlarm, ...]:
         """Return what the board shows of the service's alarms and of what hangs."""
         return self._banks.beside_rooms()
+
+    def bell(self) -> LiveBell | None:
+        """Return what the board shows of the bell, None where there is none."""
+        return None if self._bell is None else self._bell.live()
 
     def inspection_ends_uptime_s(self, name: str) -> float | None:
         """Return until when a person has announced an open door of a room."""

@@ -1,6 +1,6 @@
 """What the desk remembers of one room: when it is due, and what the plant watch has seen."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -21,9 +21,13 @@ from hangroom.control.sensors.voting import Air
 from hangroom.control.snapshot import off_for_s, stamped
 from hangroom.control.use import HOUR_S, refused_in_the_hour, switches_since
 from hangroom.stage_table import FOLLOWS_HUMIDITY, FOLLOWS_TEMPERATURE
-from hangroom.terms import AirReading, RelayKind, RoomPlan
+from hangroom.terms import AirReading, RelayKind, RoomPlan, Stage
 
 LOOK_EVERY_S = 10.0
+
+# What moves which quantity: where one of these is only watched, its setpoint is not judged.
+MOVES_HUMIDITY = frozenset({RelayKind.HUMIDIFIER, RelayKind.EXHAUST_FAN})
+MOVES_TEMPERATURE = frozenset({RelayKind.COOLING, RelayKind.HEATER})
 
 
 def plant_kept_as(room: str) -> str:
@@ -103,8 +107,10 @@ class RoomWatch:
             relays={command.relay: command.closed for command in decision.commands},
             air=_air_seen(decision),
             outside=_outside_seen(plan, decision, uptime_s),
-            humidity=plan.humidity if plan.stage in FOLLOWS_HUMIDITY else None,
-            temperature=plan.temperature if plan.stage in FOLLOWS_TEMPERATURE else None,
+            humidity=plan.humidity if _moves(plan, FOLLOWS_HUMIDITY, MOVES_HUMIDITY) else None,
+            temperature=(
+                plan.temperature if _moves(plan, FOLLOWS_TEMPERATURE, MOVES_TEMPERATURE) else None
+            ),
             uptime_s=uptime_s,
         )
         self.plant, self.found = watched(self.plant, seen)
@@ -174,6 +180,11 @@ def _outside_seen(plan: RoomPlan, decision: Decision, uptime_s: float) -> AirSee
         humidity_pct=outside.humidity_pct,
         taken_uptime_s=uptime_s,
     )
+
+
+def _moves(plan: RoomPlan, follows: Container[Stage], moved_by: frozenset[RelayKind]) -> bool:
+    """Return whether a setpoint is followed, by the stage and by relays that are proved."""
+    return plan.stage in follows and not moved_by & plan.unproved
 
 
 def _asked(plan: RoomPlan) -> tuple[object, ...]:

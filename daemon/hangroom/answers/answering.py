@@ -6,27 +6,30 @@ too, from memory, whether or not the database can be used.
 """
 
 import sqlite3
-from collections.abc import Callable, Collection, Mapping
-from datetime import datetime
+from collections.abc import Callable, Collection, Mapping, Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from sqlite_utils import Database
 
 from hangroom.answers.asked import Applied, Asked, Noted, room_of
 from hangroom.answers.calibration import calibration, calibration_forget
-from hangroom.answers.kept import put_back
+from hangroom.answers.kept import put_back, watch_the_unproved
 from hangroom.answers.lockouts import lockouts_lift
 from hangroom.answers.over import without_what_is_over
 from hangroom.answers.override import override, override_end
 from hangroom.answers.plan import plan, plan_end, plan_forget, plan_use
+from hangroom.answers.proving import relay_proof, relay_try
+from hangroom.answers.reminder import reminder_snooze
 from hangroom.answers.setpoint import humidity_setpoint, temperature_setpoint
 from hangroom.answers.stage import stage
 from hangroom.errors import InputError
 from hangroom.ports import Journal
 from hangroom.store.began import Instant, follow_the_wall_clock
 from hangroom.store.database import connect, durably, explained
+from hangroom.store.proofs import Wirings
 from hangroom.store.requests import Kind, Outcome, Request, answer, open_requests
-from hangroom.terms import RoomPlan
+from hangroom.terms import Command, RoomPlan
 from hangroom.units import Units
 
 # How each kind of wish that concerns a room's plan is judged; InputError says why it is refused.
@@ -43,6 +46,8 @@ JUDGED_BY: Mapping[str, Callable[[Asked], Applied]] = {
     Kind.PLAN_FORGET: plan_forget,
     Kind.PLAN_USE: plan_use,
     Kind.PLAN_END: plan_end,
+    Kind.RELAY_TRY: relay_try,
+    Kind.RELAY_PROOF: relay_proof,
 }
 
 # The kinds that concern no plan but an alarm or an open door.
@@ -51,12 +56,17 @@ OF_ALARMS = frozenset(kind for kind in Kind if kind.startswith(("alarm-", "inspe
 # Does what one of those asks at a wall time and a monotonic one, and says what became of it.
 AlarmActs = Callable[[Request, datetime, float], tuple[Outcome, str]]
 
+# Tells what a room's relays would be told now by another plan.
+Foresee = Callable[[RoomPlan], Sequence[Command]]
+
 
 class Answers:
     """Reads open requests and turns the ones that hold into changed plans.
 
-    `sensors`: each room's, by name. Its own connection, with a short patience: a locked database
-    must not hold up a tick.
+    `sensors`: each room's, by name. `wirings`: how each room's relays are wired; those that are
+    not named are simulated and need no proof. `snooze_at_most`: how long the daily look may be put
+    off. Its own connection, with a short patience: a locked
+    database must not hold up a tick.
     """
 
     def __init__(
@@ -68,6 +78,9 @@ class Answers:
         sensors: Mapping[str, Collection[str]],
         units: Units,
         alarm_acts: AlarmActs,
+        wirings: Wirings | None = None,
+        foresee: Foresee = lambda _plan: (),
+        snooze_at_most: timedelta = timedelta(hours=12),
     ) -> None:
         self._path = path
         self._db: Database = connect(path)
@@ -77,6 +90,9 @@ class Answers:
         self._sensors = sensors
         self._units = units
         self._alarm_acts = alarm_acts
+        self._wirings = wirings or {}
+        self._foresee = foresee
+        self._snooze_at_most = snooze_at_most
         self._unkept: list[Callable[[Database], None]] = []
         self._clock_was_set = False
 
@@ -91,9 +107,10 @@ class Answers:
         at = self._at(now, uptime_s)
         with explained(self._path):
             changed, passed_over = put_back(self._db, plans, at, sensors=self._sensors)
-        for room, noted in passed_over:
+            watched, void = watch_the_unproved(self._db, changed, at, wirings=self._wirings)
+        for room, noted in (*passed_over, *void):
             self._note(room, noted, at)
-        return changed
+        return watched
 
     def plans_now(
         self, plans: Mapping[str, RoomPlan], now: datetime, uptime_s: float
@@ -148,6 +165,9 @@ class Answers:
                 outcome, said = self._alarm_acts(request, at.now, at.uptime_s)
                 answer(self._db, request.number, outcome, said, now=at.now)
                 return
+            if request.kind == Kind.REMINDER_SNOOZE:
+                self._snooze(request, at)
+                return
             applied = self._judged(request, plans, at)
         except InputError as fault:
             answer(self._db, request.number, Outcome.REFUSED, str(fault), now=at.now)
@@ -157,6 +177,13 @@ class Answers:
             answer(self._db, request.number, Outcome.APPLIED, applied.said, now=at.now)
         plans[request.room] = applied.plan
         self._note(request.room, applied.noted, at, by=request.asked_by)
+
+    def _snooze(self, request: Request, at: Instant) -> None:
+        snoozed = reminder_snooze(request, self._db, at, at_most=self._snooze_at_most)
+        with durably(self._db):
+            snoozed.keep(self._db)
+            answer(self._db, request.number, Outcome.APPLIED, snoozed.said, now=at.now)
+        self._note("", snoozed.noted, at, by=request.asked_by)
 
     def _judged(self, request: Request, plans: Mapping[str, RoomPlan], at: Instant) -> Applied:
         judged_by = JUDGED_BY.get(request.kind)
@@ -171,6 +198,8 @@ class Answers:
                 at=at,
                 units=self._units,
                 db=self._db,
+                wirings=self._wirings.get(request.room, {}),
+                foresee=self._foresee,
             )
         )
 

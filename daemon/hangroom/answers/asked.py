@@ -1,6 +1,6 @@
 """What a wish is judged by, and what becomes of one that holds."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlite_utils import Database
@@ -8,7 +8,7 @@ from sqlite_utils import Database
 from hangroom.errors import InputError
 from hangroom.store.began import Instant
 from hangroom.store.requests import Request
-from hangroom.terms import RoomPlan
+from hangroom.terms import Command, RelayKind, RoomPlan, Wiring
 from hangroom.units import Units
 
 
@@ -16,7 +16,9 @@ from hangroom.units import Units
 class Asked:
     """A wish that concerns one room: the request, the room's plan and sensors, and when.
 
-    `units`: what the keeper reads. `db`: to look things up in, never to write.
+    `units`: what the keeper reads. `db`: to look things up in, never to write. `wirings`: how the
+    room's relays are wired, none of them where they are simulated. `foresee`: what its relays
+    would be told by another plan.
     """
 
     request: Request
@@ -25,6 +27,8 @@ class Asked:
     at: Instant
     units: Units
     db: Database
+    wirings: Mapping[RelayKind, Wiring]
+    foresee: Callable[[RoomPlan], Sequence[Command]]
 
 
 def room_of(plans: Mapping[str, RoomPlan], room: str) -> RoomPlan:

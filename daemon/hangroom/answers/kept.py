@@ -1,6 +1,7 @@
 """What was asked for before a restart, put back as far as today's settings allow it."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 
 from sqlite_utils import Database
@@ -14,6 +15,7 @@ from hangroom.errors import InputError
 from hangroom.store.began import Instant, count_in_this_boot
 from hangroom.store.database import durably
 from hangroom.store.overrides import overrides
+from hangroom.store.proofs import Wirings, fit_to_wirings, proofs, proved
 from hangroom.store.salt_checks import salt_checks
 from hangroom.store.setpoints import setpoints
 from hangroom.store.stage_runs import keep_stage_run, stage_runs
@@ -44,6 +46,29 @@ def put_back(
             words = {"room": room, "what": what, "why": str(fault)}
             passed_over.append((room, Noted(kind="kept-passed-over", words=words)))
     return {room: _timed(db, plan, at) for room, plan in changed.items()}, passed_over
+
+
+def watch_the_unproved(
+    db: Database, plans: Mapping[str, RoomPlan], at: Instant, *, wirings: Wirings
+) -> tuple[dict[str, RoomPlan], list[tuple[str, Noted]]]:
+    """Return the plans in which what is wired but not proved is only watched, and what lost it."""
+    with durably(db):
+        void = fit_to_wirings(db, wirings, now=at.now)
+    known = proved(proofs(db))
+    watched = {
+        room: replace(
+            plan,
+            unproved=frozenset(
+                relay
+                for relay in plan.relays
+                if relay in wirings.get(room, {}) and (room, relay) not in known
+            ),
+        )
+        for room, plan in plans.items()
+    }
+    return watched, [
+        (room, Noted(kind="relay-proof-void", words={"relay": relay})) for room, relay in void
+    ]
 
 
 def _kept(

@@ -22,6 +22,11 @@ def override(asked: Asked) -> Applied:
             f"{say_duration(LONGEST_OVERRIDE_S[relay])} at most. "
             "Choose a shorter time; it can be asked for again."
         )
+    if closed and relay in plan.unproved:
+        raise InputError(
+            f"The {relay.in_words} has not been tried yet, so it stays off. Try it for a few "
+            "seconds first: Setup, Check the sensors and relays."
+        )
     wanted = Override(
         closed=closed,
         ends_uptime_s=asked.at.uptime_s + for_s,

@@ -17,10 +17,14 @@ from hangroom.errors import HangroomError, InputError, SettingsError
 WITH_SETTINGS = {
     "daemon": "run the rooms (started by the service manager)",
     "web": "serve the page (started by the service manager)",
+    "notices": "tell what happens by mail, push or chat (started by the service manager)",
+    "notify": "send a test message on every channel, now",
     "check": "read the settings and name every fault; no pin is touched",
     "safe": "every configured relay to its safe state, now",
     "passphrase": "set the household passphrase of the page",
 }
+
+USUAL_SETTINGS = "/etc/hangroom/hangroom.toml"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -80,12 +84,23 @@ def _parser() -> argparse.ArgumentParser:
     )
     this.add_argument("--json", action="store_true", help="print it as one JSON object")
     _add_export_and_import(commands)
+    _add_backup_and_restore(commands)
     # For the daemon alone, so the help does not list it: a question in, a forecast out, as JSON.
     commands.add_parser("forecast-child")
     commands.add_parser("plan-child")
+    commands.add_parser("send-notice")  # for `notices` alone: one message in, what came of it out
     for name, says in WITH_SETTINGS.items():
         this = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
         this.add_argument("--settings", type=_path, required=True, metavar="FILE")
+        if name == "notify":
+            this.add_argument("--test", action="store_true", help="what to send: a test")
+            this.add_argument("--channel", metavar="NAME", help="only on this channel")
+        if name == "passphrase":
+            this.add_argument(
+                "--forget-tries",
+                action="store_true",
+                help="leave it as it is, and end every wait after wrong tries",
+            )
         if name == "daemon":
             this.add_argument(
                 "--simulated", action="store_true", help="simulated rooms, no hardware: to try out"
@@ -94,15 +109,20 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _add_export_and_import(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    this = commands.add_parser("export", help="all records of all batches to a file")
+    this = commands.add_parser("export", help="records, air and alarms to a file")
     this.add_argument(
         "kind",
-        choices=("json", "csv", "photos"),
-        help="json: everything, to be taken in again; csv: for a spreadsheet; photos: their files",
+        choices=("json", "csv", "photos", "air", "alarms"),
+        help="of batches: json, everything, to be taken in again; csv, for a spreadsheet; photos,"
+        " their files. Of rooms, for a spreadsheet: air, all measured and switched; alarms",
     )
     this.add_argument("--settings", type=_path, required=True, metavar="FILE")
     this.add_argument(
-        "--to", type=_path, required=True, metavar="FILE", help=".json, or .zip for csv and photos"
+        "--to",
+        type=_path,
+        required=True,
+        metavar="FILE",
+        help=".json; .zip for csv, photos, air; .csv for alarms",
     )
     this = commands.add_parser("import", help="weights, temperatures or whole records from a file")
     this.add_argument("kind", choices=("weights", "temperatures", "json", "photos"))
@@ -115,6 +135,31 @@ def _add_export_and_import(commands: "argparse._SubParsersAction[argparse.Argume
     this.add_argument("--group", metavar="LETTER", help="temperatures: of which group, if of one")
     this.add_argument("--part", choices=("cook", "chill"), help="temperatures: of which part")
     this.add_argument("--probe", metavar="WHERE", help="temperatures: where the probe sat")
+
+
+def _add_backup_and_restore(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]",
+) -> None:
+    this = commands.add_parser(
+        "backup", help="one file with records, photos and settings, while all runs"
+    )
+    this.add_argument(
+        "dir",
+        nargs="?",
+        type=_path,
+        metavar="DIR",
+        help="a folder on a stick or a share (as it is set in [backup])",
+    )
+    this.add_argument("--settings", type=_path, default=_path(USUAL_SETTINGS), metavar="FILE")
+    this = commands.add_parser("restore", help="put a backup back; what is there is kept aside")
+    this.add_argument("file", nargs="?", type=_path, metavar="FILE")
+    this.add_argument("--settings", type=_path, default=_path(USUAL_SETTINGS), metavar="FILE")
+    this.add_argument("--yes", action="store_true", help="do not ask; show and put it in place")
+    this.add_argument(
+        "--pending",
+        action="store_true",
+        help="the one that was laid ready on the page (at a start)",
+    )
 
 
 def _path(text: str) -> Path:

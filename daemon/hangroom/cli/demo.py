@@ -36,6 +36,8 @@ def run(given: argparse.Namespace) -> int:
         settings_file = _prepared(folder, given.port)
         daemon = stack.enter_context(_child("daemon", settings_file, "--simulated", waits=True))
         page = stack.enter_context(_child("web", settings_file))
+        # Has no channel here, so it sends nothing; Setup shows how that looks.
+        stack.enter_context(_child("notices", settings_file))
         _wait_for_page(page, given.port)
         print(
             f"\n  Look at   http://127.0.0.1:{given.port}/\n"

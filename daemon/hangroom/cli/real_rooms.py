@@ -1,15 +1,20 @@
 """From the settings to real sensors and relays."""
 
+import logging
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 
-from hangroom.hardware.dht22 import Dht22, Pace
+from hangroom.errors import HardwareError
+from hangroom.hardware.air_sensors import open_air_sensor
+from hangroom.hardware.bell import GpioBell, NoBell
 from hangroom.hardware.factory import lgpio_factory
 from hangroom.hardware.relays import GpioRelay, LoanKeeper
-from hangroom.ports import AirSensor, Clock
+from hangroom.ports import AirSensor, Bell, Clock
 from hangroom.settings import SensorTable, Settings
 from hangroom.terms import RelayKind
 from hangroom.wired import WiredRoom
+
+_log = logging.getLogger(__name__)
 
 
 @contextmanager
@@ -34,6 +39,34 @@ def real_outside(settings: Settings, clock: Clock) -> Iterator[Mapping[str, AirS
     with ExitStack() as stack:
         tables = settings.outside.sensor if settings.outside else {}
         yield _sensors(tables, clock, stack)
+
+
+@contextmanager
+def real_bell(settings: Settings, clock: Clock) -> Iterator[Bell | None]:
+    """Open the bell, silent, and let go of it in the end; None where the settings name none.
+
+    One that cannot be had raises nothing: the rooms are run without it, and the page says why.
+    """
+    table = settings.bell
+    if table is None:
+        yield None
+        return
+    try:
+        bell = GpioBell(
+            buzzer=table.buzzer.wiring() if table.buzzer else None,
+            lamp=table.lamp.wiring() if table.lamp else None,
+            button=table.button.pin if table.button else None,
+            factory=lgpio_factory(),
+            clock=clock,
+        )
+    except HardwareError as fault:
+        why = str(fault)
+    else:
+        with bell:
+            yield bell
+        return
+    _log.error("%s", why)
+    yield NoBell(why)
 
 
 def _relays(
@@ -77,8 +110,13 @@ def _sensors(
 ) -> dict[str, AirSensor]:
     sensors: dict[str, AirSensor] = {}
     for name, table in tables.items():
-        sensors[name] = Dht22(
-            name=name, pin=table.pin, clock=clock, pace=Pace(read_every_s=table.read_every_s)
+        sensors[name] = open_air_sensor(
+            name=name,
+            kind=table.kind,
+            driver=table.read_by(),
+            place=table.place_numbers(),
+            read_every_s=table.read_every_s,
+            clock=clock,
         )
         stack.callback(sensors[name].close)
     return sensors

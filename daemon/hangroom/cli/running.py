@@ -5,13 +5,13 @@ import signal
 from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import ExitStack, closing, suppress
 from dataclasses import replace
-from datetime import time
 from pathlib import Path
 from types import FrameType
 from typing import Any
 
 from hangroom import __version__
 from hangroom.alarm_desk.banks import KEPT_AS
+from hangroom.alarm_desk.bell import BellDesk
 from hangroom.alarm_desk.desk import AlarmDesk
 from hangroom.alarm_desk.room_watch import plant_kept_as
 from hangroom.answers import Answers
@@ -21,15 +21,18 @@ from hangroom.control.snapshot import kept_as
 from hangroom.forecasting import Forecasts, HumidityPlans
 from hangroom.hardware.clock import boot_id
 from hangroom.hardware.notify import notify
-from hangroom.jobs import Jobs
+from hangroom.jobs import Jobs, looking_of
 from hangroom.loop import Loop
-from hangroom.ports import AirSensor, Clock
+from hangroom.ports import AirSensor, Bell, Clock
 from hangroom.settings import Settings
 from hangroom.store.alarms import newest_sequence
 from hangroom.store.database import connect, explained, prepare_database
+from hangroom.store.in_use import in_use
 from hangroom.store.journal import Journal
 from hangroom.store.live import LiveBoard, write_board
 from hangroom.store.memory import kept
+from hangroom.store.proofs import Wirings
+from hangroom.terms import Command, RoomPlan
 from hangroom.wired import WiredRoom
 
 
@@ -40,13 +43,16 @@ def run_loop(
     *,
     wake: Callable[[], None],
     alive: Callable[[], None],
+    wirings: Wirings,
     live: Callable[[], bool] = lambda: True,
     outside: Mapping[str, AirSensor] | None = None,
+    bell: Bell | None = None,
 ) -> None:
     """Put the loop together and run it until SIGTERM or SIGINT.
 
-    `wake` ends a wait of the clock. `live` tells whether the board is worth showing yet.
-    `outside`: the sensors in the air outside.
+    `wake` ends a wait of the clock. `wirings`: how each room's relays are wired, which stay off
+    until they are proved; none where they are simulated. `live` tells whether the
+    board is worth showing yet. `outside`: the sensors in the air outside.
     """
     outside = outside or {}
     path = prepare_database(settings.store.folder)
@@ -59,6 +65,8 @@ def run_loop(
                 write_board(settings.live_folder(), board())
 
     with ExitStack() as stack:
+        # As long as this lives, no backup is put back under it.
+        stack.enter_context(in_use(path.parent, "daemon"))
         journal = Journal(path)
         stack.callback(journal.close)
         journal.start(
@@ -67,7 +75,11 @@ def run_loop(
             version=__version__,
             now=clock.now(),
         )
-        alarms = alarm_desk(path, rooms, clock, journal)
+
+        def foreseen(plan: RoomPlan) -> tuple[Command, ...]:
+            return loop.foreseen(plan)
+
+        alarms = alarm_desk(path, rooms, clock, journal, bell=_bell_desk(settings, bell))
         answers = Answers(
             path,
             journal=journal,
@@ -75,6 +87,9 @@ def run_loop(
             sensors={name: list(room.sensors) for name, room in rooms.items()},
             units=settings.units.units(),
             alarm_acts=alarms.acted,
+            wirings=wirings,
+            foresee=foreseen,
+            snooze_at_most=settings.inspection.snooze_at_most(),
         )
         stack.callback(answers.close)
         plans = answers.kept(
@@ -93,8 +108,7 @@ def run_loop(
 
         jobs = Jobs(
             path,
-            at=time.fromisoformat(settings.inspection.at),
-            zone=settings.zone(),
+            looking=looking_of(settings),
             now=clock.now,
             hangs=alarms.hangs,
             forecast=forecast,
@@ -141,7 +155,20 @@ def _kept_rooms(path: Path, rooms: Iterable[str]) -> dict[str, Any]:
         return {name: kept(db, name) for name in map(kept_as, rooms)}
 
 
-def alarm_desk(path: Path, rooms: Collection[str], clock: Clock, journal: Journal) -> AlarmDesk:
+def _bell_desk(settings: Settings, bell: Bell | None) -> BellDesk | None:
+    if settings.bell is None or bell is None:
+        return None
+    return BellDesk(bell, least=settings.bell.least)
+
+
+def alarm_desk(
+    path: Path,
+    rooms: Collection[str],
+    clock: Clock,
+    journal: Journal,
+    *,
+    bell: BellDesk | None = None,
+) -> AlarmDesk:
     """Return the desk in the state an earlier program left it in."""
     with explained(path), closing(connect(path)) as db:
         before, sequence = kept(db, KEPT_AS), newest_sequence(db)
@@ -156,6 +183,7 @@ def alarm_desk(path: Path, rooms: Collection[str], clock: Clock, journal: Journa
         sequence=sequence,
         off_since=journal.off_since,
         disk=lambda: _space_on_the_disk_of(path),
+        bell=bell,
     )
 
 

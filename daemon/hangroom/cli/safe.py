@@ -13,14 +13,16 @@ from hangroom.pins import wired_pins
 
 
 def run(given: argparse.Namespace) -> int:
-    """Drive every relay of every room to its off level."""
+    """Drive every relay of every room, and the bell, to its off level."""
     try:
         tables = tomllib.loads(given.settings.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError) as fault:
         raise SettingsError(
             [f"{given.settings} cannot be read ({fault}). Pull the loads' plugs, then mend it."]
         ) from None
-    relays = [(pin, high) for _, pin, high in wired_pins(tables) if high is not None]
-    relays_off(relays)
-    print(f"{len(relays)} relays are off.")
+    outputs = [(where, pin, high) for where, pin, high in wired_pins(tables) if high is not None]
+    relays_off((pin, high) for _, pin, high in outputs)
+    relays = [where for where, _, _ in outputs if not where.startswith("bell.")]
+    bell = " The bell is silent." if len(relays) < len(outputs) else ""
+    print(f"{len(relays)} relays are off.{bell}")
     return 0

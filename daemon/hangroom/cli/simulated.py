@@ -2,7 +2,6 @@
 
 import json
 import sys
-from datetime import date, time
 from pathlib import Path
 
 from hangroom.cli.running import run_loop
@@ -11,9 +10,10 @@ from hangroom.cli.simulated_rooms import outside, wired
 from hangroom.errors import HangroomError
 from hangroom.hardware.clock import SystemClock
 from hangroom.hardware.notify import notify
-from hangroom.jobs import daily_look
-from hangroom.product.daily_look import latest_due
+from hangroom.jobs import daily_look, looking_of
+from hangroom.product.daily_look import Due, latest_due
 from hangroom.settings import Settings
+from hangroom.simulation.bell import SimulatedBell
 from hangroom.simulation.catching_up import CatchingUpClock
 from hangroom.store.batches import batch_ids
 from hangroom.store.database import connect, prepare_database
@@ -56,6 +56,8 @@ def run_simulated(settings: Settings) -> int:
         {name: wired(room, settings.room[name], settings.outside) for name, room in rooms.items()},
         clock,
         outside=air_outside.sensors,
+        bell=SimulatedBell(clock),
+        wirings={},
         wake=real.wake,
         alive=progress.told,
         live=progress.is_caught_up,
@@ -77,10 +79,9 @@ class _Progress:
 
     def __init__(self, path: Path, settings: Settings, clock: CatchingUpClock) -> None:
         self._path = path
-        self._zone = settings.zone()
-        self._at = time.fromisoformat(settings.inspection.at)
+        self._looking = looking_of(settings)
         self._clock = clock
-        self._looked: date | None = None
+        self._looked: Due | None = None
         self._shown_pct = -1
         self._ready = False
 
@@ -106,10 +107,10 @@ class _Progress:
     def _look(self) -> None:
         # The scheduler follows the machine's clock; in the made-up past its job is done by hand.
         now = self._clock.now()
-        day, _ = latest_due(now, at=self._at, zone=self._zone)
-        if day != self._looked:
-            daily_look(self._path, at=self._at, zone=self._zone, now=now)
-            self._looked = day
+        due = latest_due(now, at=self._looking.at, zone=self._looking.zone)
+        if due != self._looked:
+            daily_look(self._path, self._looking, now=now)
+            self._looked = due
 
 
 def _show(done_pct: int, *, last: bool = False) -> None:

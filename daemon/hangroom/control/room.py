@@ -20,6 +20,7 @@ from hangroom.control.overrides import by_hand, in_force
 from hangroom.control.sensors.judged import judged
 from hangroom.control.sensors.voting import Air
 from hangroom.control.use import HOUR_S, RelayMemory, told
+from hangroom.control.watching import NOT_PROVED, only_watched
 from hangroom.control.wish import Wish
 from hangroom.control.wishes import Look, asked, manner
 from hangroom.terms import AirOutside, AirReading, Because, Command, RelayKind, RoomPlan
@@ -32,6 +33,7 @@ class Decision:
     `verdicts`: what each sensor's newest reading was taken for, or why it was not gone by.
     `plan`, `outside`: what was asked, and the air outside that was reckoned with, None where it is
     not known. `made_uptime_s`: when; by its own timers it stands until `until_uptime_s`.
+    `would`: what the controller of each relay that is only watched wants of it.
     """
 
     state: RoomState
@@ -42,6 +44,7 @@ class Decision:
     outside: AirOutside | None
     made_uptime_s: float
     until_uptime_s: float
+    would: Mapping[RelayKind, Wish]
 
     def stands(
         self,
@@ -113,6 +116,7 @@ def decide(
     relays = dict(state.relays)
     drying = dict(state.drying)
     wishes = {}
+    would = {}
     # Where the air is not known, what is done instead goes by the time.
     until_uptime_s = inf if known else uptime_s
     for relay, rules in plan.relays.items():
@@ -125,6 +129,9 @@ def decide(
             wish = by_hand(wish, override, uptime_s=uptime_s)
             wish = paused_in_time(wish, state.relays[relay], rules, uptime_s=uptime_s)
             until_uptime_s = min(until_uptime_s, override.ends_uptime_s)
+        if only_watched(relay, plan.unproved, override):
+            would[relay] = answer.wish
+            wish = NOT_PROVED
         wishes[relay], relays[relay] = guarded(
             wish,
             state.relays[relay],
@@ -135,7 +142,8 @@ def decide(
         if answer.dose is not None:
             # A run by hand has not the length that was learned, so it teaches nothing.
             doses[relay] = answer.dose if override is None else unjudged(answer.dose)
-        if answer.drying is not None:
+        if answer.drying is not None and relay not in would:
+            # A share that grew while nothing could dry would be far too much after the proof.
             drying[relay] = answer.drying
     settled = interlocked(
         wishes,
@@ -183,6 +191,7 @@ def decide(
         outside=outside,
         made_uptime_s=uptime_s,
         until_uptime_s=min(until_uptime_s, day.hour_began_uptime_s + HOUR_S),
+        would=would,
     )
 
 

@@ -63,6 +63,10 @@ class Child:
         with suppress(subprocess.TimeoutExpired):
             self._process.wait(_GONE_WITHIN_S)
 
+    def has_ended(self) -> bool:
+        """Whether it is gone; a killed one may still be stuck inside the kernel."""
+        return self._process.poll() is not None
+
     def close(self) -> None:
         """Kill it and close the pipes. Only for the thread that asks."""
         self.kill()

@@ -40,6 +40,24 @@ class RelayPin(LGPIOPin):  # type: ignore[misc]  # gpiozero ships no types
             except lgpio.error as error:
                 raise OSError(f"GPIO {self._number} cannot be released: {error}") from error
 
+    def _get_state(self) -> object:
+        try:
+            return super()._get_state()
+        except lgpio.error as error:
+            raise OSError(f"GPIO {self._number} cannot be read: {error}") from error
+
+    def _set_function(self, value: str) -> None:
+        try:
+            super()._set_function(value)
+        except lgpio.error as error:
+            raise OSError(f"GPIO {self._number} cannot be claimed: {error}") from error
+
+    def _set_pull(self, value: str) -> None:
+        try:
+            super()._set_pull(value)
+        except lgpio.error as error:
+            raise OSError(f"GPIO {self._number} cannot be pulled {value}: {error}") from error
+
     def _set_state(self, value: float) -> None:
         try:
             super()._set_state(value)

@@ -152,13 +152,13 @@ WARNINGS: Mapping[str, tuple[Words, ...]] = MappingProxyType(
             Words(
                 "Be ready: {group} reaches {target_pct} of its green weight between {from_h} and"
                 " {to_h}, most likely at {middle_h}.",
-                "That may fall into the night ({night_pct}); by morning it may be drier than"
+                "That may fall into the night (chance {night_pct}); by morning it may be drier than"
                 " wanted.",
                 "Pull it before you go to bed, get up for it, or raise the humidity until morning.",
             ),
             Words(
                 "Be ready: {group} may reach {target_pct} of its green weight in the night"
-                " ({night_pct}).",
+                " (chance {night_pct}).",
                 "By morning it may be drier than wanted.",
                 "Pull it before you go to bed, get up for it, or raise the humidity until morning.",
             ),

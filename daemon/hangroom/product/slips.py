@@ -65,21 +65,25 @@ def factor_slip(
     `like_g`: the stick's weight before, or what a recipe's lines add to. `asked_in`: the unit the
     field asks for. Where two factors fit, the one that comes nearer to `like_g`.
     """
-    asked_g = UNITS_G[SlipKind.OUNCES if asked_in is WeightUnit.OUNCE else SlipKind.GRAMS]
-    ratios = {
-        **DECIMAL_RATIOS,
-        **{kind: asked_g / unit_g for kind, unit_g in UNITS_G.items() if unit_g != asked_g},
-    }
     least, most = MEANT_RATIOS
     meant_g = {
         kind: weight_g / ratio
-        for kind, ratio in ratios.items()
+        for kind, ratio in factor_ratios(asked_in).items()
         if least * like_g <= weight_g / ratio <= most * like_g
     }
     if not meant_g:
         return None
     nearest = min(meant_g, key=lambda kind: abs(math.log(meant_g[kind] / like_g)))
     return Slip(kind=nearest, meant_g=meant_g[nearest])
+
+
+def factor_ratios(asked_in: WeightUnit) -> Mapping[SlipKind, float]:
+    """Return what each slip by a factor makes of a weight, where a field asks for this unit."""
+    asked_g = UNITS_G[SlipKind.OUNCES if asked_in is WeightUnit.OUNCE else SlipKind.GRAMS]
+    return {
+        **DECIMAL_RATIOS,
+        **{kind: asked_g / unit_g for kind, unit_g in UNITS_G.items() if unit_g != asked_g},
+    }
 
 
 def slip_in(
@@ -96,12 +100,18 @@ def slip_in(
     factor = factor_slip(weight_g, like_g=last_g, asked_in=asked_in)
     if factor is not None:
         return factor
-    if weight_g > last_g + SCALE_G:
+    lightest_g, heaviest_g = unasked_g(last_g, since_days)
+    if weight_g > heaviest_g:
         return Slip(kind=SlipKind.HEAVIER)
-    lightest_g, _heaviest_g = expected_g(last_g, since_days * BEYOND_USUAL)
-    if weight_g < lightest_g - SCALE_G:
+    if weight_g < lightest_g:
         return Slip(kind=SlipKind.LIGHTER)
     return None
+
+
+def unasked_g(last_g: float, since_days: float) -> tuple[float, float]:
+    """Return between which weights nothing is asked about, g, unless a factor explains one."""
+    lightest_g, _heaviest_g = expected_g(last_g, since_days * BEYOND_USUAL)
+    return lightest_g - SCALE_G, last_g + SCALE_G
 
 
 def expected_g(last_g: float, since_days: float) -> tuple[float, float]:

@@ -10,7 +10,10 @@ from pydantic import BaseModel, ValidationError
 
 from hangroom.errors import SettingsError
 from hangroom.pins import PINS, check_pin, wired_pins
+from hangroom.settings.sensors import address_faults
 from hangroom.settings.tables import Settings
+
+TIMES_OF_DAY = frozenset({"at", "summary_at", "quiet_from", "quiet_until", "alive_at"})
 
 
 def read_settings(path: Path) -> Settings:
@@ -32,7 +35,7 @@ def read_settings(path: Path) -> Settings:
 
 def check_settings(tables: Mapping[str, Any], *, source: str) -> Settings:
     """Return the settings in parsed tables; `source` names them in every fault."""
-    faults = list(_pin_faults(tables))
+    faults = [*_pin_faults(tables), *address_faults(tables)]
     try:
         settings = Settings.model_validate(tables)
     except ValidationError as refused:
@@ -45,6 +48,8 @@ def check_settings(tables: Mapping[str, Any], *, source: str) -> Settings:
 
 def _sentences(error: Mapping[str, Any]) -> Iterator[str]:
     *table, key = (str(part) for part in error["loc"]) if error["loc"] else ("",)
+    if table[-1:] == ["at"]:
+        table, key = table[:-1], "at"  # one of several times
     where = ".".join([*table, key]).removesuffix(".[key]")
     match error["type"]:
         case "extra_forbidden":
@@ -61,7 +66,7 @@ def _sentences(error: Mapping[str, Any]) -> Iterator[str]:
             message = str(error["msg"]).removeprefix("Value error, ")
             for line in message.splitlines():
                 yield f"{where} {line}" if line.startswith("has ") else f"{where}: {line}"
-        case "string_pattern_mismatch" if key == "at":
+        case "string_pattern_mismatch" if key in TIMES_OF_DAY:
             yield f"{where} ({error['input']!r}) is no time of day; write it like '08:00'."
         case "string_pattern_mismatch":
             yield (
@@ -101,10 +106,12 @@ def _pin_faults(tables: Mapping[str, Any]) -> Iterator[str]:
     """
     users: dict[int, str] = {}
     for where, pin, active_high in wired_pins(tables):
+        table, _dot, part = where.rpartition(".")
+        what = part if table == "bell" else "sensor" if active_high is None else "relay"
         if active_high is not None:
-            fault = check_pin(pin, active_high=active_high)
+            fault = check_pin(pin, active_high=active_high, what=what)
         else:
-            fault = _sensor_pin_fault(pin)
+            fault = _read_pin_fault(pin, what)
         if fault:
             yield f"{where}.pin: {fault}"
         if pin in users:
@@ -113,8 +120,8 @@ def _pin_faults(tables: Mapping[str, Any]) -> Iterator[str]:
             users[pin] = where
 
 
-def _sensor_pin_fault(pin: int) -> str | None:
+def _read_pin_fault(pin: int, what: str) -> str | None:
     if pin not in PINS:
         return f"GPIO {pin} does not exist; the header has GPIO 0 to 27."
     never = PINS[pin].never
-    return f"GPIO {pin} cannot carry a sensor: {never}; use another." if never else None
+    return f"GPIO {pin} cannot carry a {what}: {never}; use another." if never else None

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from hangroom.settings.base import Number, Seconds, Table, Whole
-from hangroom.terms import RelayKind, RelayRules
+from hangroom.terms import RelayKind, RelayRules, Wiring
 
 HOUR_S = 3600.0
 
@@ -82,6 +82,10 @@ class RelayTable(Table):
                     "raise one or lower the other"
                 )
         return self
+
+    def wiring(self) -> Wiring:
+        """Return how it is wired."""
+        return Wiring(pin=self.pin, active_high=self.active_high)
 
     def switches(self) -> RelayKind:
         """Return what control calls it."""

@@ -10,13 +10,18 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, field_validator, model_validator
 
-from hangroom.settings.base import ClockTime, Name, Number, Percent, Seconds, Table, Whole
+from hangroom.settings.backup import BackupTable
+from hangroom.settings.base import Name, Number, Percent, Seconds, Table, Whole
+from hangroom.settings.bell import BellTable
 from hangroom.settings.food_limits import (
     FoodLimitsTable,
     food_limit_faults,
     temperature_limits,
 )
+from hangroom.settings.inspection import InspectionTable
+from hangroom.settings.notices import NoticesTable
 from hangroom.settings.relays import RelayTable, stir_faults
+from hangroom.settings.sensors import SensorTable
 from hangroom.settings.stages import StageTable, stage_faults, stage_plans
 from hangroom.terms import (
     AirOutside,
@@ -27,6 +32,7 @@ from hangroom.terms import (
     StagePlan,
     TemperatureLimits,
     TemperatureTarget,
+    Wiring,
 )
 from hangroom.units import LengthUnit, TemperatureUnit, Units, WeightUnit
 
@@ -75,22 +81,12 @@ class StoreTable(Table):
 
 
 class WebTable(Table):
-    """Where the page listens, and by which names it may be asked for."""
+    """Where the page listens, by which names it may be asked for, and who may look."""
 
     host: Annotated[str, Field(strict=True)] = "0.0.0.0"  # noqa: S104 - a LAN page is the point
     port: Annotated[Whole, Field(ge=1, le=65535)] = 8080
     hosts: tuple[str, ...] = ()
-
-
-class InspectionTable(Table):
-    """When the daily look is due, in the site's zone, and how well the scale weighs.
-
-    `scale_sd_g`: standard deviation of one reading, g; a kitchen scale that shows whole grams has
-    about 0.5.
-    """
-
-    at: ClockTime = "08:00"
-    scale_sd_g: Annotated[Number, Field(ge=0.01, le=10)] = 0.5
+    looking: Literal["open", "log-in"] = "open"
 
 
 def _with_room_around_the_band(table: TableT, fault: str | None) -> TableT:
@@ -131,14 +127,6 @@ class TemperatureTable(Table):
     def target(self) -> TemperatureTarget:
         """Return the same for control."""
         return TemperatureTarget(**self.model_dump())
-
-
-class SensorTable(Table):
-    """One air sensor: what it is, the BCM pin of its data line, how often it is read."""
-
-    kind: Literal["dht22"]
-    pin: Whole
-    read_every_s: Annotated[Number, Field(ge=2, le=60)] = 6.0
 
 
 class OutsideTable(Table):
@@ -220,6 +208,10 @@ class RoomTable(Table):
             raise ValueError("\n".join(faults))
         return self
 
+    def wirings(self) -> dict[RelayKind, Wiring]:
+        """Return how each relay is wired."""
+        return {relay.switches(): relay.wiring() for relay in self.relay.values()}
+
     def stages(self) -> dict[Stage, StagePlan]:
         """Return what each stage asks of this room."""
         return stage_plans(
@@ -260,9 +252,12 @@ class Settings(Table):
     site: SiteTable = SiteTable()
     units: UnitsTable = UnitsTable()
     store: StoreTable = StoreTable()
+    backup: BackupTable = BackupTable()
     web: WebTable = WebTable()
     inspection: InspectionTable = InspectionTable()
+    notices: NoticesTable = NoticesTable()
     outside: OutsideTable | None = None
+    bell: BellTable | None = None
     room: dict[Name, RoomTable] = Field(min_length=1)
 
     @field_validator("room")

@@ -37,6 +37,19 @@ def events_between(db: Database, scope: str, since: datetime, until: datetime) -
     return list(_logged(db, tail, scope, to_ms(since), to_ms(until)))
 
 
+def newest_line(db: Database) -> int:
+    """Return the number of the log's newest line; 0 without one. Lines are numbered as written."""
+    return int(db.execute("select coalesce(max(id), 0) from alarm_event").fetchone()[0])
+
+
+def lines_after(db: Database, line: int, *, most: int) -> tuple[list[Logged], int]:
+    """Return what was written after a line, in that order, and the number of the last one."""
+    tail = "id > ? order by id limit ?"
+    sql = f"select max(id) from (select id from alarm_event where {tail})"  # noqa: S608 - this file's own text
+    (last,) = db.execute(sql, (line, most)).fetchone()
+    return list(_logged(db, f"where {tail}", line, most)), line if last is None else int(last)
+
+
 def newest_sequence(db: Database) -> int:
     """Return the number of the newest event in the log, which is the highest; 0 without one."""
     row = db.execute("select sequence from alarm_event order by id desc limit 1").fetchone()

@@ -20,6 +20,10 @@ LONGEST_NAME = 100
 
 ZERO_OR_MORE = (0.0, inf)
 
+# Half a ton, g: more than any house hangs. What is beyond it is a slip that no figure after it,
+# and no picture's scale, survives.
+HEAVIEST_G = 500_000.0
+
 
 def check_number(
     what: str, value: object, within: tuple[float, float], *, above: bool = False
@@ -41,8 +45,8 @@ def check_number(
 
 
 def check_weight(what: str, value: object) -> None:
-    """Refuse what is no weight above zero, g."""
-    check_number(f"{what} in grams", value, ZERO_OR_MORE, above=True)
+    """Refuse what is no weight above zero and below what a house can hang, g."""
+    check_number(f"{what} in grams", value, (0.0, HEAVIEST_G), above=True)
 
 
 def check_whole(what: str, value: object, within: tuple[int, int]) -> None:

@@ -32,7 +32,7 @@ def prepare_database(folder: Path) -> Path:
             fcntl.flock(turn, fcntl.LOCK_EX)
             db = connect(path)
             db.execute("begin immediate")
-            strangers = {m.name for m in MIGRATIONS.applied(db)} - _known_steps()
+            strangers = {m.name for m in MIGRATIONS.applied(db)} - known_steps()
             if strangers:
                 db.rollback()
                 raise StoreError(
@@ -101,8 +101,8 @@ def _remedy(fault: sqlite3.Error | OSError) -> str:
     return f"{said}. Check the disk it lies on; if that is sound, restore a backup."
 
 
-def _known_steps() -> set[str]:
-    # The set of steps this program has; the library keeps no public list of them all.
+def known_steps() -> set[str]:
+    """Return the names of all steps this program has; the library keeps no public list of them."""
     empty = Database(memory=True)
     try:
         return {step.name for step in MIGRATIONS.pending(empty)}

@@ -138,6 +138,15 @@ def last_seen_at(db: Database) -> datetime | None:
     return None if last_ms is None else from_ms(last_ms)
 
 
+def sensors_read(db: Database) -> set[tuple[str, str]]:
+    """Return the room and name of every sensor that has ever measured here."""
+    rows = db.execute(
+        "select room.name, sensor.name from sensor join room on room.id = room_id"
+        " where exists (select 1 from reading where sensor_id = sensor.id)"
+    )
+    return set(rows.fetchall())
+
+
 def newest_readings(db: Database) -> dict[str, AirReading]:
     """Return the newest stored reading of each room; its uptime may be of an earlier boot."""
     newest: dict[str, AirReading] = {}

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
+from hangroom.alarm_table.ringing import Ring
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Condition, Suppression
 from hangroom.terms import AirReading, Because, Calibration, RelayKind, Stage
@@ -46,9 +47,18 @@ class LiveOverride:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LiveWish:
+    """What a controller wants of a relay that is only watched, and why."""
+
+    closed: bool
+    because: Because
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LiveRelay:
     """One relay as commanded, since when, and why; and a person's override, where there is one.
 
+    `watched`: it is not proved, and stays off; `would`: what would be done with it, were it proved.
     `dose_s`: the length of its next dose as learned so far, None for a relay without doses;
     `dose_proved` tells whether a dose has had an effect yet.
     """
@@ -60,6 +70,8 @@ class LiveRelay:
     override: LiveOverride | None = None
     dose_s: float | None = None
     dose_proved: bool = False
+    watched: bool = False
+    would: LiveWish | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,11 +141,19 @@ class LiveRoom:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LiveBell:
+    """The bell at the rooms: what it tells, and what is wrong with it, '' for nothing."""
+
+    ring: Ring
+    fault: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LiveBoard:
     """Everything at one tick. `boot_id` tells whether `uptime_s` is on the reader's own clock.
 
     `alarms`: those of the service and of batches; each room has its own. `outside`: the air that
-    an exhaust fan draws in, where it is known.
+    an exhaust fan draws in, where it is known. `bell`: None where the settings name none.
     """
 
     boot_id: str
@@ -145,6 +165,7 @@ class LiveBoard:
     rooms: Mapping[str, LiveRoom]
     alarms: tuple[LiveAlarm, ...] = ()
     outside: LiveAir | None = None
+    bell: LiveBell | None = None
 
 
 _FORM = TypeAdapter(LiveBoard)

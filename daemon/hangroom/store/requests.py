@@ -39,6 +39,9 @@ class Kind(StrEnum):
     PLAN_FORGET = "plan-forget"  # group
     PLAN_USE = "plan-use"  # plan
     PLAN_END = "plan-end"
+    RELAY_TRY = "relay-try"  # relay
+    RELAY_PROOF = "relay-proof"  # relay, seen (whether the right thing ran in the newest trial)
+    REMINDER_SNOOZE = "reminder-snooze"  # for_s; with an empty room, of all that is asked for
     INSPECTION_BEGIN = "inspection-begin"  # for_s
     INSPECTION_END = "inspection-end"
     # These name one alarm of the room; with an empty room, of the body's `scope` as well, which is

@@ -65,3 +65,12 @@ def salt_checks(db: Database) -> dict[tuple[str, str], tuple[KeptCheck, ...]]:
         )
         found[room, sensor] = (*found.get((room, sensor), ()), check)
     return found
+
+
+def newest_check_at(db: Database) -> dict[tuple[str, str], datetime]:
+    """Return when each sensor that has a check that counts was checked last."""
+    rows = db.execute(
+        "select room, sensor, max(checked_ms) from salt_check where forgotten_ms is null"
+        " group by room, sensor"
+    )
+    return {(room, sensor): from_ms(checked_ms) for room, sensor, checked_ms in rows}

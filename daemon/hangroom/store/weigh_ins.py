@@ -114,6 +114,28 @@ def add_weigh_ins(db: Database, entries: Sequence[NewWeighIn]) -> list[NewWeighI
         return [entry for entry in entries if insert_weigh_in(db, entry)]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """Whose entry a key is of, and when it was entered; struck out or not."""
+
+    tag: str
+    entered_at: datetime
+    struck: bool
+
+
+def stored_as(db: Database, key: str) -> Stored | None:
+    """Return what is stored under a key, or None where nothing is."""
+    row = db.execute(
+        "select tag, entered_ms, struck_ms from weigh_in join stick on stick.id = stick_id"
+        " where weigh_in.key = ?",
+        (key,),
+    ).fetchone()
+    if row is None:
+        return None
+    tag, entered_ms, struck_ms = row
+    return Stored(tag=tag, entered_at=from_ms(entered_ms), struck=struck_ms is not None)
+
+
 def stored_weight_g(db: Database, key: str) -> float | None:
     """Return what an entry's weight is by now, corrected or not, g; None where it is not stored."""
     row = db.execute("select weight_g from weigh_in where key = ?", (key,)).fetchone()
@@ -154,13 +176,13 @@ def questions(db: Database, entries: Sequence[NewWeighIn]) -> list[Question]:
     return asked
 
 
-def last_entry_at(db: Database, batch_number: int) -> int | None:
-    """Return the time (UTC ms) of the newest weigh-in of a batch, or None."""
+def last_entry_at(db: Database, batch_number: int, *, until: datetime) -> int | None:
+    """Return the time (UTC ms) of the newest weigh-in of a batch until a moment, or None."""
     (last_ms,) = db.execute(
         "select max(taken_ms) from weigh_in join stick on stick.id = stick_id"
         " join stick_group on stick_group.id = group_id join batch on batch.id = batch_id"
-        " where batch.number = ? and struck_ms is null",
-        (batch_number,),
+        " where batch.number = ? and struck_ms is null and taken_ms <= ?",
+        (batch_number, to_ms(until)),
     ).fetchone()
     return None if last_ms is None else int(last_ms)
 

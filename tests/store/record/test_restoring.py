@@ -16,6 +16,7 @@ from store.record.test_whole import everything
 from hangroom.errors import InputError
 from hangroom.store.batch_facts import GroupName
 from hangroom.store.batches import NewGroup, NewStick, add_batch, batches
+from hangroom.store.checks import HEAVIEST_G
 from hangroom.store.database import connect, prepare_database
 from hangroom.store.migrations import MIGRATIONS
 from hangroom.store.record.archive import exported
@@ -180,7 +181,9 @@ def test_every_fault_is_told_at_once(full: FullBatch, empty: Database) -> None:
     assert len(str(refused.value).splitlines()) == 5
 
 
-@given(weights_g=st.lists(st.floats(min_value=1e-6, max_value=1e6), min_size=1, max_size=200))
+@given(
+    weights_g=st.lists(st.floats(min_value=1e-6, max_value=HEAVIEST_G), min_size=1, max_size=200)
+)
 @settings(max_examples=10, deadline=None)
 def test_weights_come_back_to_the_last_bit(weights_g: list[float]) -> None:
     """Through two databases and JSON text, where the shortest text that reads back is written."""

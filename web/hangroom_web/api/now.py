@@ -13,12 +13,12 @@ from hangroom.terms import AirReading
 from hangroom.units import Units, say_temperature, temperature_shown
 from hangroom_web.alarms import AlarmNow, mark_of
 from hangroom_web.dates import say_moment
-from hangroom_web.gather import room_status
+from hangroom_web.gather import banner, room_status
 from hangroom_web.relays import RelayNow
 from hangroom_web.rooms import RoomNow
 from hangroom_web.sensors import SensorNow, last_good
 from hangroom_web.site import site
-from hangroom_web.status import Status
+from hangroom_web.status import Status, StripLine
 from hangroom_web.words import _
 
 api = Blueprint("api", __name__)
@@ -50,13 +50,17 @@ def status_json(status: Status) -> dict[str, Any]:
         "troubles": list(status.troubles),
         "alarms": [_alarm(alarm) for alarm in status.alarms],
         "alarms_mark": mark_of(status.alarms),
-        "strip": [
-            {"word": line.loudness.word, "said": line.said, "loudness": str(line.loudness)}
-            for line in status.strip
-        ],
+        "strip": [_line(line) for line in status.strip],
+        "banner": _line(banner()),
         "outside": _outside(status),
         "rooms": {room.name: _room(room, status.at) for room in status.rooms},
     }
+
+
+def _line(line: StripLine | None) -> dict[str, str] | None:
+    if line is None:
+        return None
+    return {"word": line.loudness.word, "said": line.said, "loudness": str(line.loudness)}
 
 
 def _room(room: RoomNow, at: datetime) -> dict[str, Any]:
@@ -95,6 +99,7 @@ def _room(room: RoomNow, at: datetime) -> dict[str, Any]:
         "sensors": {sensor.name: _sensor(sensor) for sensor in room.sensors},
         "relays": {str(relay.kind): _relay(relay) for relay in room.relays},
         "door": room.door or None,
+        "watch": room.watch or None,
         "asked": room.asked,
     }
 

@@ -11,6 +11,12 @@ PAPERS: Mapping[str, str] = MappingProxyType({"A4": "A4", "letter": _("Letter")}
 PLAIN_SIGNS = frozenset(" .,:()-")
 
 
+def paper_asked(query: Mapping[str, str]) -> str:
+    """Return the size that a page was asked for, the first one where none is known."""
+    asked = query.get("paper", "")
+    return asked if asked in PAPERS else next(iter(PAPERS))
+
+
 def page_rules(paper: str, *, top_left: str, top_right: str, bottom_left: str) -> str:
     """Return the rules for a page: its size, and what every sheet bears in its margins."""
     boxes = {

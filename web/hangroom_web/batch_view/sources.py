@@ -58,7 +58,7 @@ def wording_of(site: Site, *, printed: bool = False) -> Wording:
         now=site.now(),
         room=lambda name: rooms[name].title if name in rooms else name,
         printed=printed,
-        look_at=site.settings.inspection.at,
+        look_at=site.settings.inspection.times(),
     )
 
 

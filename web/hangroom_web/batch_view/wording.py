@@ -2,10 +2,10 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
-from hangroom.settings.tables import InspectionTable
+from hangroom.settings.inspection import InspectionTable
 from hangroom.units import Units, say_duration
 from hangroom_web.dates import day_of, say_clock, say_day, say_moment
 from hangroom_web.words import _
@@ -15,7 +15,7 @@ from hangroom_web.words import _
 class Wording:
     """Fixed for one request; `room` gives the title of a room that the settings name.
 
-    `look_at`: the local time of the daily look.
+    `look_at`: the local times of the daily look.
     """
 
     units: Units
@@ -23,7 +23,7 @@ class Wording:
     now: datetime
     room: Callable[[str], str]
     printed: bool = False
-    look_at: str = InspectionTable().at
+    look_at: Sequence[time] = InspectionTable().times()
 
     def moment(self, at: datetime) -> str:
         """Return '09:41' or 'Thu 26 Nov 09:41', with the year of another; in print the date."""

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
@@ -17,6 +18,8 @@ LEFT, RIGHT, WIDTH = 34.0, 330.0, 336.0
 TOP, HEIGHT = 22.0, 150.0
 # Day labels nearer than this would touch; days' lines nearer than this would be a grey ground.
 DAY_LABEL_PX, DAY_LINE_PX = 56.0, 8.0
+# A rule for each 5 %, and for more where that would be a grey ground: a slip in a weight.
+RULE_PCT, MOST_RULES = 5.0, 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,8 +66,9 @@ def draw_yields(
         return TOP + HEIGHT * (high - pct) / (high - low)
 
     parts = [text(LEFT, 12.0, _("Yield, % of green weight"), css="small")]
-    for step in range(round((high - low) / 5.0) + 1):
-        pct = low + 5.0 * step
+    apart_pct = RULE_PCT * ceil((high - low) / (RULE_PCT * MOST_RULES))
+    for step in range(int((high - low) / apart_pct) + 1):
+        pct = low + apart_pct * step
         parts.append(line(LEFT, y(pct), RIGHT, y(pct), css="rule"))
         parts.append(text(LEFT - 5.0, y(pct) + 4.0, f"{pct:g}", css="small", anchor="end"))
     parts.extend(_days(since, right_at, zone, x))

@@ -9,24 +9,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from hangroom.product.arrival import likely_ratio
-from hangroom.product.doneness import WITHIN_80_PCT, Estimate
+from hangroom.product.doneness import Estimate
+from hangroom.product.expected import OLD_AFTER, Range, group_range, moved_ratio, stick_range
 from hangroom.store.batches import Group
 from hangroom.store.forecasts import Failure, KeptForecast, Known
 from hangroom_web.rail import group_estimate, newest_look_at
 
-# Made every hour; one that missed three of those has grown old. Our judgement.
-OLD_AFTER = timedelta(hours=3)
 # As typed, to the hundredth of a percent; a target that was moved since makes a forecast void.
 SAME_TARGET_RATIO = 1e-4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Range:
-    """A yield on green weight, %, and how far from it 8 of 10 lie at most, in % of green weight."""
-
-    middle_pct: float
-    spread_pct: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +59,9 @@ class Foretold:
         """Whether the target is behind, as far as anybody knows."""
         if self.kept is None:
             return self.line is not None and self.line.arrived
-        now_ratio = self.kept.forecast.yield_ratio + self._since_ratio()
-        return now_ratio <= self.kept.forecast.target_yield_ratio
+        told = self.kept.forecast
+        moved = 0.0 if self.old else moved_ratio(told, now_h=self._now_h)
+        return told.yield_ratio + moved <= told.target_yield_ratio
 
     def moment(self, at_h: float) -> datetime:
         """Return the moment that lies so many hours after hanging."""
@@ -83,16 +74,13 @@ class Foretold:
         if self.kept is None:
             return None
         told = self.kept.forecast
-        return _range(told.yield_ratio + self._since_ratio(), told.yield_sd_ratio)
+        return group_range(told, now_h=told.now_h if self.old else self._now_h)
 
     def stick_now(self, tag: str) -> Range | None:
         """Return a stick's yield now, weighed today or not; None where the forecast is old."""
         if self.kept is None or self.old:
             return None
-        for stick in self.kept.forecast.sticks:
-            if stick.tag == tag:
-                return _range(stick.yield_ratio + self._since_ratio(), stick.yield_sd_ratio)
-        return None
+        return stick_range(self.kept.forecast, tag, now_h=self._now_h)
 
     def band(self) -> Sequence[Band]:
         """Return the curve of the group's mean yield, in order of time."""
@@ -108,14 +96,11 @@ class Foretold:
             for point in self.kept.forecast.curve
         ]
 
-    def _since_ratio(self) -> float:
-        """Return how far the likely yield has moved since the forecast was made, by its curve."""
-        if self.kept is None or self.old:
-            return 0.0
-        told = self.kept.forecast
-        then = likely_ratio(told, told.now_h)
-        now = likely_ratio(told, (self.now - self.kept.hung_at) / timedelta(hours=1))
-        return 0.0 if then is None or now is None else now - then
+    @property
+    def _now_h(self) -> float:
+        if self.kept is None:
+            raise ValueError("without a forecast no hour counts from anything")
+        return (self.now - self.kept.hung_at) / timedelta(hours=1)
 
 
 def foretold(
@@ -149,7 +134,3 @@ def only_a_line(group: Group, *, zone: ZoneInfo, now: datetime) -> Foretold:
 def _same_target(kept: KeptForecast, group: Group) -> bool:
     apart_ratio = kept.forecast.target_yield_ratio - group.target_yield_pct / 100.0
     return abs(apart_ratio) < SAME_TARGET_RATIO
-
-
-def _range(middle_ratio: float, sd_ratio: float) -> Range:
-    return Range(middle_pct=100.0 * middle_ratio, spread_pct=100.0 * WITHIN_80_PCT * sd_ratio)

@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import time
 from zoneinfo import ZoneInfo
 
+from hangroom.product.day_ahead import ahead_of
 from hangroom.product.drying_lights import Light, surface_light
 from hangroom.product.forecast import Forecast
 from hangroom.product.forecast_warnings import LOUD_REMARKS, Loudness, warnings_of
@@ -14,7 +16,6 @@ from hangroom.store.forecasts import KeptForecast
 from hangroom.units import Units, say_duration, say_temperature
 from hangroom_web import rail
 from hangroom_web.dates import say_hour, say_moment
-from hangroom_web.forecasts.day_ahead import ahead_of
 from hangroom_web.forecasts.foretold import Foretold
 from hangroom_web.words import _
 
@@ -59,9 +60,9 @@ class ForecastView:
 
 
 def forecast_view(
-    told: Foretold, group: Group, *, units: Units, zone: ZoneInfo, look_at: str
+    told: Foretold, group: Group, *, units: Units, zone: ZoneInfo, look_at: Sequence[time]
 ) -> ForecastView:
-    """Put what was foretold of a hanging group into words; `look_at`: the daily look's time."""
+    """Put what was foretold of a hanging group into words; `look_at`: the daily look's times."""
     kept = told.kept
     if kept is None:
         return ForecastView(

@@ -12,6 +12,7 @@ from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.table import TABLE
 from hangroom.alarm_table.titles import TITLES
 from hangroom.errors import StoreError
+from hangroom.product.notice import about
 from hangroom.store.alarms import Logged, events_since
 from hangroom.store.requests import Kind
 from hangroom.units import say_duration
@@ -21,6 +22,7 @@ from hangroom_web.alarms import AlarmNow, Standing, alarms_now, kinds_here, mark
 from hangroom_web.dates import say_moment
 from hangroom_web.gather import room_status
 from hangroom_web.pages.login import acting, who
+from hangroom_web.pages.notices import undelivered_now
 from hangroom_web.pages.room import live_parts
 from hangroom_web.site import live_board, records, site
 from hangroom_web.wanted import (
@@ -74,6 +76,7 @@ def alarms() -> str:
         **live_parts(status),
         told=told,
         mark_of_alarms=mark_of(status.alarms),
+        undelivered=undelivered_now([about(one.scope, one.alarm) for one in last]),
         shown={standing: _standing(last, standing) for standing in Standing},
         standings=Standing,
         last_seen=say_moment(board.written_at, here.zone, now=here.now()) if board else "",

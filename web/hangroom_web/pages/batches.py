@@ -72,4 +72,9 @@ def batch(number: int) -> str:
         ),
         learned=of_recipe,
         ratio=asked,
+        hung_in={
+            stay.room: here.settings.room[stay.room].title
+            for stay in record.stays
+            if stay.room in here.settings.room
+        },
     )

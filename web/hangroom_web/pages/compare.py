@@ -12,6 +12,7 @@ from hangroom_web.batch_view.sources import wording_of
 from hangroom_web.batch_view.whole import say_finish
 from hangroom_web.batch_view.wording import Wording
 from hangroom_web.site import records, site
+from hangroom_web.whole import whole_in
 from hangroom_web.words import _
 
 compare_pages = Blueprint("compare", __name__)
@@ -56,7 +57,8 @@ def _compared(
 ) -> Compared | None:
     """Return the group of a word; None where there is none, or it never hung."""
     number, _dash, letter = word.partition("-")
-    record = batch_record(db, int(number)) if number.isdecimal() else None
+    batch = whole_in(number)
+    record = None if batch is None else batch_record(db, batch)
     group = next((g for g in record.batch.groups if g.letter == letter), None) if record else None
     if record is None or group is None:
         return None

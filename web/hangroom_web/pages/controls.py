@@ -15,7 +15,7 @@ from hangroom.store.setpoints import setpoints
 from hangroom.terms import RelayKind, Stage, StagePlan
 from hangroom.units import temperature_shown
 from hangroom_web.gather import room_status
-from hangroom_web.pages.login import acting, who
+from hangroom_web.pages.login import acting, setting, who
 from hangroom_web.pages.room import live_parts
 from hangroom_web.relays import RELAY_NAMES
 from hangroom_web.rooms import RoomNow
@@ -119,7 +119,7 @@ def controls(name: str) -> str:
 
 
 @control_pages.post("/rooms/<name>/humidity")
-@acting
+@setting
 def ask_humidity(name: str) -> Response:
     """Ask for another humidity setpoint."""
     if _table(name).humidity is None:
@@ -128,7 +128,7 @@ def ask_humidity(name: str) -> Response:
 
 
 @control_pages.post("/rooms/<name>/temperature")
-@acting
+@setting
 def ask_temperature(name: str) -> Response:
     """Ask for another temperature setpoint."""
     if _table(name).temperature is None:
@@ -137,21 +137,21 @@ def ask_temperature(name: str) -> Response:
 
 
 @control_pages.post("/rooms/<name>/stage")
-@acting
+@setting
 def begin_stage(name: str) -> Response:
     """Ask for a stage to begin."""
     return _asked(name, Kind.STAGE, stage_body(request.form))
 
 
 @control_pages.post("/rooms/<name>/hand")
-@acting
+@setting
 def switch_by_hand(name: str) -> Response:
     """Ask for a relay's position for a while."""
     return _asked(name, Kind.OVERRIDE, hand_body(request.form))
 
 
 @control_pages.post("/rooms/<name>/hand/end")
-@acting
+@setting
 def leave_to_controller(name: str) -> Response:
     """Ask for a relay to be left to the controller again."""
     return _asked(name, Kind.OVERRIDE_END, relay_body(request.form))
@@ -172,7 +172,7 @@ def shut_door(name: str) -> Response:
 
 
 @control_pages.post("/rooms/<name>/lockouts")
-@acting
+@setting
 def lift_lockouts(name: str) -> Response:
     """Ask for the room's lockouts to be lifted."""
     return _asked(name, Kind.LOCKOUTS_LIFT, {})

@@ -9,6 +9,7 @@ from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException
 
 from hangroom.errors import InputError, StoreError
+from hangroom_web.api.problem import for_a_program, problem
 from hangroom_web.freshness import is_alive
 from hangroom_web.site import live_board, site
 from hangroom_web.words import _
@@ -17,6 +18,10 @@ log = logging.getLogger(__name__)
 
 SENTENCES = {
     400: _("This request cannot be understood. Go back and try again."),
+    401: _(
+        "This needs a token: send it as Authorization: Bearer TOKEN. One is made on Setup, People "
+        "and access."
+    ),
     403: _("This is not allowed from here. Nothing was changed."),
     404: _("There is no such page. It may have been a batch or stick that is not here."),
     405: _("This address cannot be used like that. Go back and try again."),
@@ -28,6 +33,12 @@ HOST = _(
 )
 ORIGIN = _("This came from another page, so it was refused. Nothing was changed.")
 LOGIN = _("Log in first; nothing was changed. What you typed is still on the page before: go back.")
+AGAIN = _("Give the passphrase again first: open /login/again in this browser.")
+API_TOKEN = _("That token does not hold. Make another on Setup, People and access.")
+API_SCOPE = _("That token may not do this. Make one with the scope it needs on Setup.")
+SAMPLE = _("These are sample data, to look at only. Leave them to begin with what is yours.")
+# What a refusal is called where it is raised, and what is said of it.
+REASONS = {"sample": SAMPLE, "again": AGAIN, "token": API_TOKEN, "scope": API_SCOPE}
 CSRF = _("This page was open too long. Nothing was stored yet: go back, load it again, send again.")
 TOO_MANY = _("Too many tries. Wait {seconds} s, then try again.")
 
@@ -53,6 +64,8 @@ def _refused(fault: HTTPException) -> tuple[str, int, dict[str, str]]:
         case 429, seconds:
             headers = {"Retry-After": str(seconds)}
             return _page(TOO_MANY.format(seconds=seconds), code, headers=headers)
+    if fault.description in REASONS:
+        return _page(REASONS[fault.description], code)
     fallback = SENTENCES[400] if code < HTTPStatus.INTERNAL_SERVER_ERROR else _("This failed.")
     return _page(SENTENCES.get(code, fallback), code)
 
@@ -84,6 +97,8 @@ def _failed(fault: Exception) -> tuple[str, int, dict[str, str]]:
 def _page(
     said: str, code: int, *, login: bool = False, headers: dict[str, str] | None = None
 ) -> tuple[str, int, dict[str, str]]:
+    if for_a_program():
+        return problem(said, code, headers)
     return render_template("error.html", said=said, code=code, login=login), code, headers or {}
 
 

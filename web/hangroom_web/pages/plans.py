@@ -10,7 +10,7 @@ from hangroom.store.batches import hanging_batches
 from hangroom.store.plans import newest_plan, plan_by_number, plan_runs, wishes
 from hangroom.store.requests import Kind
 from hangroom_web.gather import room_status
-from hangroom_web.pages.login import acting, who
+from hangroom_web.pages.login import acting, setting, who
 from hangroom_web.plan_view import Kept, number_in, plan_body, room_plans
 from hangroom_web.site import records, site
 from hangroom_web.wanted import Body
@@ -60,14 +60,14 @@ def forget(name: str) -> Response:
 
 
 @plan_pages.post("/rooms/<name>/plan/use")
-@acting
+@setting
 def use(name: str) -> Response:
     """Ask for the proposal that the page showed to be followed."""
     return _asked(name, Kind.PLAN_USE, {"plan": number_in(request.form.get("plan", ""))})
 
 
 @plan_pages.post("/rooms/<name>/plan/end")
-@acting
+@setting
 def end(name: str) -> Response:
     """Ask for the plan to be followed no more."""
     return _asked(name, Kind.PLAN_END, {})

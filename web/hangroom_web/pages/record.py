@@ -3,15 +3,18 @@
 import json
 import zipfile
 from io import BytesIO
+from pathlib import Path
 
 from flask import Blueprint, Response, abort, render_template, request, send_file
 
 from hangroom import __version__
 from hangroom.store.record.archive import exported, fingerprint, spreadsheets
-from hangroom.store.record.photos import photo_file
+from hangroom.store.record.photos import Media, photo_file
 from hangroom.store.record.whole import batch_record
+from hangroom_web.assets import A_YEAR_S
+from hangroom_web.batch.small_photos import small_photo
 from hangroom_web.batch_view.judged import judged
-from hangroom_web.batch_view.paper import PAPERS, page_rules
+from hangroom_web.batch_view.paper import PAPERS, page_rules, paper_asked
 from hangroom_web.batch_view.rooms import room_views
 from hangroom_web.batch_view.sources import (
     air_in,
@@ -28,6 +31,9 @@ from hangroom_web.site import records, site
 from hangroom_web.words import _
 
 record_pages = Blueprint("record", __name__)
+
+# What each kind is served as, whatever this machine's tables say.
+MIME_TYPES = {Media.JPEG: "image/jpeg", Media.PNG: "image/png", Media.WEBP: "image/webp"}
 
 
 @record_pages.get("/batches/<int:number>/record")
@@ -55,7 +61,7 @@ def record(number: int) -> str:
             fingerprint=fingerprint(exported(db, now=here.now(), batch=number)),
             printed=wording.moment(here.now()),
             version=__version__,
-            paper=_paper(),
+            paper=paper_asked(request.args),
             papers=PAPERS,
         )
 
@@ -68,7 +74,7 @@ def page_css(number: int) -> Response:
         found = batch_or_404(db, number)
         mark = fingerprint(exported(db, now=here.now(), batch=number))
     css = page_rules(
-        _paper(),
+        paper_asked(request.args),
         top_left=here.settings.site.name,
         top_right=_("Record of batch {number}, {name}").format(
             number=found.number, name=found.name
@@ -121,17 +127,31 @@ def as_tables(number: int) -> Response:
 @record_pages.get("/batches/<int:number>/photos/<name>")
 def photo(number: int, name: str) -> Response:
     """Return a photo that the batch's record knows."""
+    return _sent(_known_photo(number, name))
+
+
+@record_pages.get("/batches/<int:number>/photos/<name>/small")
+def photo_small(number: int, name: str) -> Response:
+    """Return the same in a small size, for lists."""
+    return _sent(small_photo(site().settings.store.folder, _known_photo(number, name).name))
+
+
+def _known_photo(number: int, name: str) -> Path:
+    """Return the file of a photo of a batch: of the records' names, never of one from outside."""
     with records() as db:
         found = batch_record(db, number)
-    if found is None or name not in {one.file_name for one in found.photos}:
+    known = {one.file_name for one in found.photos} if found is not None else set()
+    file = next(
+        (photo_file(site().settings.store.folder, one) for one in known if one == name), None
+    )
+    if file is None or not file.is_file():
         abort(404)
-    file = photo_file(site().settings.store.folder, name)
-    if not file.is_file():
-        abort(404)
+    return file
+
+
+def _sent(file: Path) -> Response:
     # A file bears the checksum of what is in it as its name, so it never changes.
-    return send_file(file, max_age=365 * 24 * 3600)
-
-
-def _paper() -> str:
-    asked = request.args.get("paper", "")
-    return asked if asked in PAPERS else next(iter(PAPERS))
+    answer = send_file(file, mimetype=MIME_TYPES[Media(file.suffix[1:])], max_age=A_YEAR_S)
+    answer.cache_control.public = False
+    answer.cache_control.private = True
+    return answer

@@ -5,14 +5,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from flask import Blueprint, render_template, request
+from flask import Blueprint, current_app, render_template, request
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
 from sqlite_utils import Database
 
 from hangroom.errors import StoreError
 from hangroom.store.batches import Batch, Stick, batches
+from hangroom.store.daily_work import works_of
 from hangroom.store.history import air_buckets, daemon_runs, switchings
+from hangroom.store.record.skips import newest_skips
 from hangroom.store.reminders import latest_reminders
 from hangroom.terms import LONGEST_INSPECTION_S
 from hangroom.units import say_length, say_weight
@@ -25,9 +27,9 @@ from hangroom_web.forecasts.foretold import Foretold
 from hangroom_web.forecasts.reading import foretold_of, learned_of_room
 from hangroom_web.forecasts.wording import ForecastView, forecast_view, say_window
 from hangroom_web.freshness import is_alive
-from hangroom_web.gather import room_status
+from hangroom_web.gather import banner, first_steps, room_status
 from hangroom_web.look import Look, look_at, say_due, say_next
-from hangroom_web.pages.login import logged_in
+from hangroom_web.pages.login import logged_in, may_look
 from hangroom_web.rail import Drawn, HangingGroup, drawn, hanging
 from hangroom_web.rooms import RoomNow
 from hangroom_web.site import live_board, records, site
@@ -80,6 +82,7 @@ def rooms() -> str:
         due=say_due(look, zone, now=now) if look else None,
         next_look=say_next(look, zone) if look else None,
         walls=walls,
+        first=[] if "sample" in current_app.jinja_env.globals else first_steps(),
     )
 
 
@@ -104,9 +107,11 @@ def current_look(db: Database, kept: list[Batch]) -> Look:
     return look_at(
         hanging(kept),
         latest_reminders(db),
-        at=site().settings.inspection.at,
+        works_of(db, kept, now=site().now()),
+        at=site().settings.inspection.times(),
         zone=site().zone,
         now=site().now(),
+        skips=newest_skips(db),
     )
 
 
@@ -155,7 +160,7 @@ def _wall(db: Database, room: RoomNow, hung: list[HangingGroup], *, alive: bool)
                     one.group,
                     units=units,
                     zone=zone,
-                    look_at=site().settings.inspection.at,
+                    look_at=site().settings.inspection.times(),
                 ),
             )
             for one in here
@@ -237,12 +242,15 @@ def _common() -> dict[str, object]:
     """Give every template the site, the moment, whether this browser may act, what waits."""
     here, board = site(), live_board()
     alive = is_alive(board, boot_id=here.boot_id, uptime_s=here.clock.uptime_s())
+    looks = may_look()
     return {
         "site": here,
         "now": here.now(),
         "logged_in": logged_in(),
         "token": _token,
-        "alarms_waiting": waiting(board) if alive and board else 0,
+        "may_look": looks,
+        "alarms_waiting": waiting(board) if looks and alive and board else 0,
+        "banner": banner() if looks else None,
     }
 
 

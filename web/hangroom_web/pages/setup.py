@@ -17,12 +17,15 @@ from hangroom.units import (
     temperature_stored,
     typed_number,
 )
+from hangroom_web.bell import bell_view
 from hangroom_web.dates import say_day
 from hangroom_web.gather import room_status
-from hangroom_web.pages.login import acting, who
+from hangroom_web.pages.backup import backup_now
+from hangroom_web.pages.login import setting, who
+from hangroom_web.pages.notices import notices_now
 from hangroom_web.pages.room import live_parts
 from hangroom_web.relays import RELAY_NAMES, RelayNow
-from hangroom_web.sensors import SensorNow
+from hangroom_web.sensors import SensorNow, say_place
 from hangroom_web.setup import (
     SALT_NAMES,
     Limit,
@@ -94,6 +97,9 @@ def setup() -> str:
         rooms=[_room(name, table, status, checks) for name, table in site().settings.room.items()],
         told=asked,
         version=board.version if board else "",
+        notices=notices_now(),
+        backup=backup_now(),
+        bell=bell_view(site().settings.bell, board.bell if board else None, alive=status.alive),
     )
 
 
@@ -126,7 +132,7 @@ def salt_check(room: str, sensor: str) -> str:
 
 
 @setup_pages.post("/setup/salt/<room>/<sensor>")
-@acting
+@setting
 def keep_check(room: str, sensor: str) -> Response:
     """Ask for a salt check to count."""
     _table(room, sensor)
@@ -148,7 +154,7 @@ def keep_check(room: str, sensor: str) -> Response:
 
 
 @setup_pages.post("/setup/salt/<room>/<sensor>/forget")
-@acting
+@setting
 def forget_checks(room: str, sensor: str) -> Response:
     """Ask for a sensor's own reading to count again, as when it was exchanged."""
     _table(room, sensor)
@@ -194,8 +200,8 @@ def _sensor_view(
     wired = table.sensor[sensor]
     return SensorView(
         name=sensor,
-        wired=_("{kind} on pin {pin}, read every {every:g} s").format(
-            kind=wired.kind.upper(), pin=wired.pin, every=wired.read_every_s
+        wired=_("{kind} on {place}, read every {every:g} s").format(
+            kind=wired.kind.upper(), place=say_place(wired), every=wired.read_every_s
         ),
         now=now,
         calibration=say_calibration(now.calibration, now=at) if now else UNKNOWN,

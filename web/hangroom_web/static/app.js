@@ -10,6 +10,7 @@
   const rest = trouble.querySelector("details");
   const icon = document.querySelector("link[rel=icon]");
   const PATIENCE_MS = 4000, SILENT_MS = 15000, BACK_OFF_S = [10, 20, 40, 60];
+  let known = null;
   let etag = "", timer = 0, failures = 0, lost = false, asking = false, askAgain = false;
   let answered = mark(), heard = mark();
 
@@ -41,6 +42,14 @@
       item.textContent = line.said;
       return item;
     }));
+  }
+
+  // Only what is new while somebody has the page open is spoken; numbers and ages never are.
+  function speakOfNew(alarms) {
+    const waiting = alarms.filter((alarm) => alarm.needs_somebody);
+    const fresh = known && waiting.find((alarm) => !known.has(`${alarm.scope} ${alarm.alarm}`));
+    known = new Set(waiting.map((alarm) => `${alarm.scope} ${alarm.alarm}`));
+    if (fresh) document.getElementById("new-alarm").textContent = `${words.alarm} ${fresh.said}`;
   }
 
   function showWaiting(count) {
@@ -95,6 +104,8 @@
     for (const item of card.querySelectorAll("[data-sensor]")) showSensor(item, room.sensors[item.dataset.sensor]);
     for (const item of card.querySelectorAll("[data-relay]")) showRelay(item, room.relays[item.dataset.relay]);
     showLine(card.querySelector("[data-door]"), room.door);
+    showLine(card.querySelector("[data-watch] span"), room.watch);
+    card.querySelector("[data-watch]").hidden = !room.watch;
     showLine(card.querySelector("[data-asked]"), room.asked);
   }
 
@@ -107,6 +118,7 @@
     for (const card of told) showRoom(card, now.rooms[card.dataset.room]);
     showStrip("alarms" in words ? now.strip.filter((line) => line.loudness === "trouble") : now.strip);
     showWaiting(now.alarms.filter((alarm) => alarm.needs_somebody).length);
+    speakOfNew(now.alarms);
     showActs(now.daemon.state === "live");
     showLine(page.querySelector("[data-outside]"), now.outside && now.outside.said);
     const shown = told.map((card) => now.rooms[card.dataset.room]).map((room) =>
@@ -137,6 +149,7 @@
       for (const item of card.querySelectorAll("[data-sensor]")) showSensor(item, null);
       for (const item of card.querySelectorAll("[data-relay]")) showRelay(item, null);
       showLine(card.querySelector("[data-door]"), "");
+      card.querySelector("[data-watch]").hidden = true;
     }
     showStrip([{ word: words.trouble, said: strip, loudness: "trouble" }]);
     showWaiting(0);

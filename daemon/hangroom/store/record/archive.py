@@ -20,14 +20,13 @@ from hashlib import sha256
 
 from sqlite_utils import Database
 
+from hangroom.product.csv_cells import csv_cell
 from hangroom.store.record.tables import TABLES, Row, columns_of_table, rows_of_table
 
 FORMAT, VERSION = "hangroom record", 1
 
 # In front of every row of a spreadsheet: whose it is, in words instead of keys.
 OWNER = ("batch", "group", "stick")
-# A spreadsheet takes a text that begins with one of these for a formula, and runs it.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _POINTERS = ("batch", "stick_group", "stick", "series")
 
 
@@ -71,7 +70,8 @@ def spreadsheets(db: Database, *, batch: int | None = None) -> dict[str, str]:
             for row in rows_of_table(db, table, batch=batch):
                 owner = _owner(table, row, owners)
                 owners[table, row.get("key")] = owner
-                out.writerow(owner | {name: _cell(row[name]) for name in kept})
+                cells = owner | {name: _cell(row[name]) for name in kept}
+                out.writerow({name: csv_cell(value) for name, value in cells.items()})
             files[f"{table}.csv"] = text.getvalue()
     return files
 
@@ -93,13 +93,9 @@ def _owner(table: str, row: Row, owners: Mapping[tuple[str, object], Row]) -> Ro
 
 def _cell(value: object) -> object:
     match value:
-        case None:
-            return ""
         case bool():
             return "yes" if value else "no"
         case dict() | list():
             return json.dumps(value)
-        case str() if value.startswith(FORMULA):
-            return f"'{value}"
         case _:
             return value

@@ -164,6 +164,14 @@ def correct(
     return True
 
 
+def was_corrected(db: Database, kept: Kept, entry_key: str) -> bool:
+    """Return whether an entry is no longer as it was first stored."""
+    rows = db.execute(
+        "select 1 from edit where entry = ? and entry_key = ? limit 1", (str(kept), entry_key)
+    )
+    return rows.fetchone() is not None
+
+
 def strike_out(
     db: Database,
     kept: Kept,

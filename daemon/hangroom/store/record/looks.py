@@ -13,7 +13,7 @@ from hangroom.errors import InputError
 from hangroom.product.storage import Measured
 from hangroom.store.batch_facts import SurfaceFinding, surface_read, surface_stored
 from hangroom.store.checks import check_moment, check_number, check_text, check_whole
-from hangroom.store.moments import from_ms
+from hangroom.store.moments import from_ms, to_ms
 from hangroom.store.record.entries import READ, STORED, Entry
 from hangroom.store.weigh_ins import DEEPEST_WRINKLE_MM, SQUEEZES
 
@@ -87,11 +87,11 @@ class Look(Entry):
             raise InputError("Say what was seen, or that nothing was; nothing was stored.")
 
 
-def last_look_at(db: Database, batch_number: int) -> datetime | None:
-    """Return when a batch was last looked at without a scale, or None."""
+def last_look_at(db: Database, batch_number: int, *, until: datetime) -> datetime | None:
+    """Return when a batch was last looked at without a scale until a moment, or None."""
     (last_ms,) = db.execute(
         "select max(taken_ms) from look join batch on batch.id = batch_id"
-        " where number = ? and struck_ms is null",
-        (batch_number,),
+        " where number = ? and struck_ms is null and taken_ms <= ?",
+        (batch_number, to_ms(until)),
     ).fetchone()
     return None if last_ms is None else from_ms(last_ms)

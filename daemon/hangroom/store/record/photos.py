@@ -1,8 +1,8 @@
 """Photos of a batch: the table photo, and the files in the store's folder.
 
 A file bears its own checksum as its name, so that the same photo twice is one file and a damaged
-one is noticed. It is on the disk before the row is. Nothing is taken out of a photo, the place it
-was taken at neither, should the camera have noted it.
+one is noticed. It is on the disk before the row is. Nothing is taken out of a photo here, the place
+it was taken at neither, should the camera have noted it: the page draws it anew before.
 """
 
 import os
@@ -141,7 +141,11 @@ def restore_photo(folder: Path, file_name: str, data: bytes) -> bool:
 
 def keep_file(folder: Path, file_name: str, data: bytes) -> None:
     """Put a photo's file in its place, on the disk and whole; StoreError where that fails."""
-    file = photo_file(folder, file_name)
+    keep_bytes(photo_file(folder, file_name), data)
+
+
+def keep_bytes(file: Path, data: bytes) -> None:
+    """Do the same for a file anywhere in the store's folder."""
     fresh = file.with_suffix(".new")
     try:
         file.parent.mkdir(parents=True, exist_ok=True)

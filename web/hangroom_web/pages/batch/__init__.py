@@ -3,6 +3,7 @@
 from hangroom_web.pages.batch.actions import action_pages
 from hangroom_web.pages.batch.correcting import correcting_pages
 from hangroom_web.pages.batch.hanging import hanging_pages
+from hangroom_web.pages.batch.labels import label_pages
 from hangroom_web.pages.batch.measuring import measuring_pages
 from hangroom_web.pages.batch.photos import photo_pages
 from hangroom_web.pages.batch.points import point_pages
@@ -16,5 +17,5 @@ from hangroom_web.pages.batch.tasting import tasting_pages
 ENTRY_PAGES = (
     *(start_pages, recipe_pages, step_pages, point_pages, series_pages, reading_pages),
     *(hanging_pages, measuring_pages, photo_pages, tasting_pages, correcting_pages),
-    action_pages,
+    *(label_pages, action_pages),
 )

@@ -72,6 +72,7 @@ def batch_actions(found: Batch) -> Sequence[Action]:
         ),
         action(_("Measured aw and pH"), "measuring.measurements"),
         action(_("Photos"), "photos.photos"),
+        action(_("Labels to print"), "labels.labels"),
         action(_("Correct something"), "correcting.entries"),
     ]
     if unchecked:

@@ -1,6 +1,6 @@
 """Photos of a batch: taken in, without the place they were taken at, and shown small."""
 
-from threading import Lock
+from datetime import datetime
 
 from flask import Blueprint, render_template, request, url_for
 from sqlite_utils import Database
@@ -10,7 +10,8 @@ from hangroom.errors import InputError
 from hangroom.store.batches import Batch, batch_id_of
 from hangroom.store.record.entries import entries_of
 from hangroom.store.record.photos import Photo, add_photo
-from hangroom_web.batch.jpeg import without_places
+from hangroom_web.batch.photo import drawn_anew
+from hangroom_web.batch.small_photos import one_photo
 from hangroom_web.dates import say_moment
 from hangroom_web.forms import LONGEST_KEY, Form
 from hangroom_web.pages.batch.common import (
@@ -27,9 +28,6 @@ from hangroom_web.words import _
 photo_pages = Blueprint("photos", __name__)
 
 LONGEST_CAPTION = 200
-
-# A photo is held in memory while it is looked through: one at a time on a small Pi.
-_one_photo = Lock()
 
 
 @photo_pages.get("/batches/<int:number>/photos")
@@ -53,26 +51,50 @@ def add(number: int) -> Response | tuple[str, int]:
         if not file:
             form.refuse(_("Choose a photo."), "photo")
         if file and form.sound:
-            with _one_photo:
-                try:
-                    add_photo(
-                        db,
-                        site().settings.store.folder,
-                        number,
-                        without_places(file.read()),
-                        key=form.key,
-                        taken_at=taken_at,
-                        by=who(),
-                        now=form.now,
-                        caption=caption,
-                        group=group,
-                        of_key=form.raw("of")[:LONGEST_KEY] or None,
-                    )
-                except InputError as fault:
-                    form.refuse(str(fault), "photo")
+            try:
+                take_in(
+                    db,
+                    number,
+                    file.read(),
+                    key=form.key,
+                    taken_at=taken_at,
+                    caption=caption,
+                    group=group,
+                    of_key=form.raw("of")[:LONGEST_KEY] or None,
+                )
+            except InputError as fault:
+                form.refuse(str(fault), "photo")
         if not form.sound:
             return _page(db, found, form), 422
     return stored(_("The photo is stored."), url_for("batches.photos.photos", number=number))
+
+
+def take_in(
+    db: Database,
+    number: int,
+    data: bytes,
+    *,
+    key: str,
+    taken_at: datetime,
+    caption: str,
+    group: str | None,
+    of_key: str | None,
+) -> None:
+    """Keep a photo of a batch, one at a time; InputError where it is none that is kept."""
+    with one_photo:
+        add_photo(
+            db,
+            site().settings.store.folder,
+            number,
+            drawn_anew(data),
+            key=key,
+            taken_at=taken_at,
+            by=who(),
+            now=site().now(),
+            caption=caption,
+            group=group,
+            of_key=of_key,
+        )
 
 
 def _shown(db: Database, number: int) -> list[dict[str, str]]:
@@ -80,6 +102,7 @@ def _shown(db: Database, number: int) -> list[dict[str, str]]:
     return [
         {
             "src": url_for("batches.record.photo", number=number, name=photo.file_name),
+            "small": url_for("batches.record.photo_small", number=number, name=photo.file_name),
             "caption": photo.caption,
             "when": say_moment(photo.taken_at, here.zone, now=here.now()),
             "of": _("group {letter}").format(letter=photo.group) if photo.group else "",

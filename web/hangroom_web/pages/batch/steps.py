@@ -16,7 +16,7 @@ from hangroom_web.batch.step_form import STEP_NAMES, Place, can_end, read_step
 from hangroom_web.forms import Form
 from hangroom_web.pages.batch.common import batch_or_404, fresh_form, sent_form, stored
 from hangroom_web.pages.batch.steps_page import steps_page
-from hangroom_web.pages.login import acting, who
+from hangroom_web.pages.login import acting, setting, who
 from hangroom_web.site import records, site
 from hangroom_web.wanted import stage_body
 from hangroom_web.wishes import wish
@@ -70,7 +70,7 @@ def end(number: int, key: str) -> Response | tuple[str, int]:
 
 
 @step_pages.post("/batches/<int:number>/steps/room/<room>")
-@acting
+@setting
 def dry_casings(number: int, room: str) -> Response:
     """Ask for a room's stage to be casing dry, for this batch and as long as the settings say."""
     table = site().settings.room.get(room)
