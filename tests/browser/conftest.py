@@ -27,7 +27,7 @@ from hangroom_web.app import create_app
 CHROMIUM = Path("/usr/bin/chromium")
 PHONE: dict[str, Any] = {
     "viewport": {"width": 390, "height": 844},
-    "device_scale_factor": 2,
+    "device_scale_factor": 1,
     "is_mobile": True,
     "has_touch": True,
     "locale": "en-US",
@@ -78,6 +78,16 @@ class Phone:
         self.open("/login", host)
         self.page.fill("#passphrase", PASSPHRASE)
         self.page.click("main button")
+
+    def come_known(self) -> None:
+        """Have the cookie of a log-in at 127.0.0.1, without the two pages of logging in."""
+        client = create_app(self.scene.settings, clock=self.scene.clock, boot_id=BOOT).test_client()
+        self.scene.log_in(client)
+        cookie = client.get_cookie("hangroom")
+        assert cookie is not None
+        self.page.context.add_cookies(
+            [{"name": "hangroom", "value": cookie.value, "url": self.served.url()}]
+        )
 
     def evaluate(self, script: str, argument: Any = None) -> Any:  # noqa: ANN401 - any JSON
         """Ask the page once it is loaded: a click returns when the next page has just begun."""

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from browser.conftest import OUTPUT, Phone, PhoneMaker
-from browser.test_every_screen import TARGETS, axe, findings
+from browser.test_every_screen import TARGETS, axe, findings_light_and_dark
 from web.recorded import recorded
 from web.scenario import Scene
 
@@ -35,18 +35,13 @@ def _with_its_record(scene: Scene) -> None:
     recorded(scene)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("screen", SCREENS)
-def test_a_screen_has_no_finding_of_axe(
-    phone: PhoneMaker, axe: str, screen: str, scheme: str
-) -> None:
-    one = phone(color_scheme=scheme)
+def test_a_screen_has_no_finding_of_axe(phone: PhoneMaker, axe: str, screen: str) -> None:
+    one = phone()
     one.open(SCREENS[screen])
-    one.picture(f"{screen}-{scheme}")
-    assert findings(one, axe) == []
+    assert findings_light_and_dark(one, axe, screen) == []
     one.evaluate(OPEN_ALL)
-    one.picture(f"{screen}-open-{scheme}")
-    assert findings(one, axe) == []
+    assert findings_light_and_dark(one, axe, f"{screen}-open") == []
 
 
 @pytest.mark.parametrize("screen", SCREENS)

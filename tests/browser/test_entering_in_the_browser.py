@@ -5,7 +5,7 @@ import re
 
 import pytest
 from browser.conftest import Phone, PhoneMaker
-from browser.test_every_screen import TARGETS, axe, findings
+from browser.test_every_screen import TARGETS, axe, findings_light_and_dark
 from playwright.sync_api import FilePayload, expect
 from web.scenario import Scene
 
@@ -17,10 +17,7 @@ HOUR_S = 3600.0
 
 
 def log_in(one: Phone) -> None:
-    one.open("/login")
-    one.page.fill("#passphrase", "juniper berries and mustard seed")
-    one.page.fill("#who", "Ada")
-    one.page.click("main button")
+    one.come_known()
 
 
 def start(one: Phone) -> None:
@@ -183,16 +180,12 @@ SCREENS = {
 }
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("screen", SCREENS)
-def test_a_form_has_no_finding_of_axe(
-    phone: PhoneMaker, axe: str, screen: str, scheme: str
-) -> None:
-    one = phone(color_scheme=scheme)
+def test_a_form_has_no_finding_of_axe(phone: PhoneMaker, axe: str, screen: str) -> None:
+    one = phone()
     SCREENS[screen](one)
     one.evaluate("scrollTo(0, 0)")
-    one.picture(f"enter-{screen}-{scheme}")
-    assert findings(one, axe) == []
+    assert findings_light_and_dark(one, axe, f"enter-{screen}") == []
 
 
 @pytest.mark.parametrize("screen", SCREENS)

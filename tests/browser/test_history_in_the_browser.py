@@ -44,7 +44,8 @@ COLUMNS = """(shares) => {
 
 
 def opened(phone: PhoneMaker, asked: str = "", **options: object) -> Phone:
-    one = phone(**options)
+    # As fine as a phone's screen: single pixels are looked at.
+    one = phone(**{"device_scale_factor": 2, **options})
     one.open(f"{PAGE}{asked}")
     one.page.wait_for_selector(DRAWN)
     return one

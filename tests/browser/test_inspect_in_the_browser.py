@@ -60,7 +60,8 @@ def test_the_last_stick_leads_to_what_the_weights_say(phone: PhoneMaker) -> None
     for tag, weight in weights.items():
         one.page.fill(f"#stick-{tag}-weight", f"{weight}")
         one.page.click(f"#stick-{tag} form > button")
-        expect(one.page.locator(f"#stick-{tag} .saved")).to_be_visible()
+        if tag != "F2":  # the last one leads on to the summary
+            expect(one.page.locator(f"#stick-{tag} .saved")).to_be_visible()
     expect(one.page.locator("#summary")).to_contain_text("What today's weights say")
     expect(one.page.locator("#summary")).to_contain_text("Next inspection Fri 27 Nov 08:00")
     one.picture("inspect-done-light")
