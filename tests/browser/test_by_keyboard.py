@@ -10,7 +10,7 @@ import pytest
 from browser.conftest import Phone, PhoneMaker
 from browser.test_every_screen import SCREENS, show
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.thorough]
 
 # What the keyboard must reach. Of radio buttons under one name the keyboard reaches one by Tab and
 # the others by its arrows (HTML, "sequential focus navigation"; ARIA authoring practices).

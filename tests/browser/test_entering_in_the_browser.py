@@ -188,6 +188,7 @@ def test_a_form_has_no_finding_of_axe(phone: PhoneMaker, axe: str, screen: str) 
     assert findings_light_and_dark(one, axe, f"enter-{screen}") == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("screen", SCREENS)
 def test_a_form_fits_a_narrow_phone_and_every_target_a_thumb(
     phone: PhoneMaker, screen: str

@@ -142,6 +142,7 @@ def test_a_screen_has_no_finding_of_axe(phone: PhoneMaker, axe: str, screen: str
     assert findings_light_and_dark(one, axe, screen) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("screen", LIVE_SCREENS)
 @pytest.mark.parametrize("state", STATES)
 def test_a_live_screen_has_no_finding_of_axe_in_any_state(
@@ -166,6 +167,7 @@ def test_a_look_that_is_asked_for_again_has_no_finding_of_axe(
     assert findings_light_and_dark(one, axe, f"{screen}-asked-again", "-unfolded") == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("screen", LIVE_SCREENS)
 def test_nothing_scrolls_sideways_with_everything_unfolded(
     phone: PhoneMaker, scene: Scene, screen: str

@@ -68,6 +68,12 @@ def everything_in(folder: Path) -> dict[str, object]:
     return found
 
 
+@pytest.fixture(autouse=True)
+def _temporary_files_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "temporary").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "temporary"))
+
+
 def sample_folders() -> set[Path]:
     return set(Path(gettempdir()).glob("hangroom-sample-*"))
 

@@ -31,7 +31,7 @@ WAY_IN = {"login.log_in", "login.choose", "login.log_out"}
 LOOKING_AROUND = {"sample.begin", "sample.leave"}
 OWN_SCRIPT = re.compile(r'<script src="/(?:static|bundles)/[\w./-]+\?v=\w+" defer></script>')
 # In the suite; all 10,000 are sent by tests/bench/form_bodies.py.
-FORM_BODIES = 1600
+FORM_BODIES = 1000
 
 
 @pytest.fixture(scope="module")
