@@ -14,7 +14,7 @@ from enum import StrEnum
 class Driver(StrEnum):
     """Who reads it: a Python library, or the kernel, which shows it as plain files."""
 
-    LIBRARY = "library"
+    BY_LIBRARY = "library"
     KERNEL = "kernel"
 
 

@@ -31,14 +31,14 @@ def faults(text: str) -> list[str]:
 @pytest.mark.parametrize(
     ("keys", "place", "driver"),
     [
-        ('kind = "dht22"\npin = 4', "GPIO 4", Driver.LIBRARY),
+        ('kind = "dht22"\npin = 4', "GPIO 4", Driver.BY_LIBRARY),
         ('kind = "dht22"\npin = 4\ndriver = "kernel"', "GPIO 4", Driver.KERNEL),
-        ('kind = "sht31"', "I2C bus 1, address 0x44", Driver.LIBRARY),
-        ('kind = "sht31"\naddress = 0x45', "I2C bus 1, address 0x45", Driver.LIBRARY),
-        ('kind = "sht45"\nbus = 3', "I2C bus 3, address 0x44", Driver.LIBRARY),
+        ('kind = "sht31"', "I2C bus 1, address 0x44", Driver.BY_LIBRARY),
+        ('kind = "sht31"\naddress = 0x45', "I2C bus 1, address 0x45", Driver.BY_LIBRARY),
+        ('kind = "sht45"\nbus = 3', "I2C bus 3, address 0x44", Driver.BY_LIBRARY),
         ('kind = "sht45"\ndriver = "kernel"', "I2C bus 1, address 0x44", Driver.KERNEL),
-        ('kind = "bme280"', "I2C bus 1, address 0x76", Driver.LIBRARY),
-        ('kind = "bme280"\naddress = 0x77', "I2C bus 1, address 0x77", Driver.LIBRARY),
+        ('kind = "bme280"', "I2C bus 1, address 0x76", Driver.BY_LIBRARY),
+        ('kind = "bme280"\naddress = 0x77', "I2C bus 1, address 0x77", Driver.BY_LIBRARY),
     ],
 )
 def test_each_kind_says_where_its_wires_belong(keys: str, place: str, driver: Driver) -> None:

@@ -6,13 +6,13 @@ from hangroom.sensor_kinds import KINDS, Driver
 
 # What the child opens it with. Only the child imports these modules, and they their libraries.
 DRIVERS = {
-    ("dht22", Driver.LIBRARY): "hangroom.hardware.dht22_library:open_dht22",
+    ("dht22", Driver.BY_LIBRARY): "hangroom.hardware.dht22_library:open_dht22",
     ("dht22", Driver.KERNEL): "hangroom.hardware.kernel_files:open_dht11",
-    ("sht31", Driver.LIBRARY): "hangroom.hardware.i2c_library:open_sht31",
+    ("sht31", Driver.BY_LIBRARY): "hangroom.hardware.i2c_library:open_sht31",
     ("sht31", Driver.KERNEL): "hangroom.hardware.kernel_files:open_sht3x",
-    ("sht45", Driver.LIBRARY): "hangroom.hardware.i2c_library:open_sht45",
+    ("sht45", Driver.BY_LIBRARY): "hangroom.hardware.i2c_library:open_sht45",
     ("sht45", Driver.KERNEL): "hangroom.hardware.kernel_files:open_sht4x",
-    ("bme280", Driver.LIBRARY): "hangroom.hardware.i2c_library:open_bme280",
+    ("bme280", Driver.BY_LIBRARY): "hangroom.hardware.i2c_library:open_bme280",
     ("bme280", Driver.KERNEL): "hangroom.hardware.kernel_files:open_bme280",
 }
 
