@@ -63,6 +63,7 @@ NOT_SHOWN, MET, NOT_MET = Answer.NOT_SHOWN, Answer.MET, Answer.NOT_MET
         pytest.param([stay(0, 72, ROOM_F)], [taken(0, ph=4.1)], MET, MET, 72, 0, id="pH alone settles it at 4.1"),
         pytest.param([stay(0, 24, COLD_F), stay(26, 48, COLD_F)], [], NOT_SHOWN, NOT_SHOWN, 0, 0, id="two hours between rooms"),
         pytest.param([stay(0, 24, COLD_F), stay(24.5, 48, COLD_F)], [], NOT_SHOWN, MET, 0, 0, id="carried over in half an hour"),
+        pytest.param([stay(0, 24, ROOM_F)], [taken(0, 0.89, 4.9), taken(25, 0.91, 6.0)], NOT_MET, MET, 24, 0, id="dry while it hung, damp when measured later"),
         pytest.param([stay(0, 24, None)], [], NOT_SHOWN, NOT_SHOWN, 0, 0, id="no reading of the room"),
     ],
 )  # fmt: skip

@@ -80,7 +80,7 @@ def judge_kept(
         unmeasured_warm_h=sum(spell.hours.warm_h for spell in spells if spell.known == Measured()),
         findings=(
             judge_food_code(newest, packing),
-            _judge_hours(spells, newest, packing),
+            _judge_hours(spells, packing),
             *warm_rooms,
         ),
         warm_room=warm_rooms[0] if warm_rooms else None,
@@ -105,14 +105,15 @@ def _spells(
             )
 
 
-def _judge_hours(spells: Sequence[_Spell], newest: Measured, packing: Packing) -> Finding:
+def _judge_hours(spells: Sequence[_Spell], packing: Packing) -> Finding:
     if not spells:
         nowhere = judge_warmth(Warmth(0.0, float("inf")), Measured(), packing)
         return replace(nowhere, because="No stay of the cooked sticks was recorded.")
     cold_asked = [spell for spell in spells if spell.cell is not Answer.MET]
     free = summed(spell.hours for spell in spells if spell.cell is Answer.MET)
     if not cold_asked:
-        return judge_warmth(free, newest, packing)
+        # By what was known while they hung: what was measured after it says nothing of it.
+        return judge_warmth(free, spells[-1].known, packing)
     # What weighs most: warm although measured to need cold, then warm and not measured.
     weightiest = max(
         cold_asked, key=lambda spell: (spell.hours.warm_h > 0.0, spell.cell is Answer.NOT_MET)
