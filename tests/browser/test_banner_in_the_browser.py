@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from browser.conftest import Phone, PhoneMaker
 from playwright.sync_api import expect
-from web.evening import CLOSET
+from web.evening import alarm_of
 from web.scenario import Scene
 
 from hangroom.alarm_table.row import AlarmId
@@ -33,14 +33,9 @@ SCREENS = {
 
 
 def alarm(scene: Scene, id_: AlarmId = AlarmId.TEMPERATURE_HIGH_HIGH) -> LiveAlarm:
-    return LiveAlarm(
-        alarm=id_,
-        scope=CLOSET,
-        condition=Condition.ACTIVE,
-        acknowledged=False,
-        latched=False,
-        suppression=Suppression.NONE,
-        occurrences=1,
+    return alarm_of(
+        scene,
+        id_,
         since_at=scene.clock.now() - timedelta(minutes=3),
         figures={"seen_c": 21.2, "limit_c": 18.6},
     )

@@ -135,7 +135,7 @@ def test_the_room_is_small_asks_nobody_else_and_says_nothing_on_the_console(
     assert all(url.startswith(address) for url in requests)
     assert complaints == []
     assert len(requests) <= 8, requests
-    assert sum(sizes) <= 30 * 1024, sizes
+    assert sum(sizes) <= 30_000, sizes
 
 
 def test_a_killed_daemon_leaves_nothing_live_within_15_seconds(

@@ -16,12 +16,8 @@ __all__ = ["axe"]
 HOUR_S = 3600.0
 
 
-def log_in(one: Phone) -> None:
-    one.come_known()
-
-
 def start(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/new")
     one.page.fill("#name", "pork and venison, juniper")
     one.page.click("text=Casing and green weight")
@@ -61,7 +57,7 @@ def expect_fault(one: Phone) -> None:
 
 
 def new_batch(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/new")
 
 
@@ -111,7 +107,7 @@ def temperatures(one: Phone) -> None:
 
 
 def groups(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/groups")
     for summary in one.page.locator("#group-A summary").all():
         summary.click()
@@ -127,7 +123,7 @@ def groups_before(one: Phone) -> None:
 
 
 def measurements(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/measurements")
     one.page.fill("#aw", "91")
     one.page.fill("#instrument", "dew point, 25 °C")
@@ -135,7 +131,7 @@ def measurements(one: Phone) -> None:
 
 
 def taste(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/groups")
     one.page.locator("#group-A summary").nth(1).click()
     one.page.locator("#group-A button", has_text="Pull it").click()
@@ -143,23 +139,23 @@ def taste(one: Phone) -> None:
 
 
 def looks(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/inspect/looks")
 
 
 def photos(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/photos")
 
 
 def entries(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/correct")
     one.page.click("text=Weigh-ins")
 
 
 def correct(one: Phone) -> None:
-    log_in(one)
+    one.come_known()
     one.open("/batches/1/correct/weigh_in/wednesdayA1")
     one.page.fill("#weight_g", "859")
     one.page.click("text=Correct it")
@@ -225,7 +221,7 @@ def test_what_is_pressed_at_the_smoker_and_the_rail_is_56_px_high(
 
 def test_a_batch_is_started_and_hung_in_under_a_minute(phone: PhoneMaker) -> None:
     one = phone()
-    log_in(one)
+    one.come_known()
     one.open("/batches/new")
     for field, typed in (("name", "venison"), ("A-sticks", "12")):
         one.page.fill(f"#{field}", typed)

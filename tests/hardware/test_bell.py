@@ -4,12 +4,12 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 from types import ModuleType
 
 import pytest
-from gpiozero.pins.mock import MockFactory, MockPin
+from gpiozero.pins.mock import MockFactory
+from hardware.made_pins import FakeClock, StubbornPin
 
 from hangroom.alarm_table.ringing import BUZZER_BEATS, LAMP_BEATS, Ring
 from hangroom.cli import main
@@ -25,31 +25,12 @@ from hangroom.terms import Wiring
 BUZZER, LAMP, BUTTON = 24, 25, 26
 
 
-@dataclass
-class FakeClock:
-    """Time moves only when told to."""
+class TwoWayPin(StubbornPin):
+    """One that fails to be read as well, and remembers the last level it was driven to."""
 
-    at_s: float = 1000.0
-
-    def now(self) -> datetime:
-        return datetime(2026, 11, 1, tzinfo=UTC)
-
-    def uptime_s(self) -> float:
-        return self.at_s
-
-    def wait_until(self, uptime_s: float) -> None:
-        self.at_s = uptime_s
-
-
-class StubbornPin(MockPin):  # type: ignore[misc]  # gpiozero ships no types
-    """A pin that can be told to fail, as a line does whose chip has gone."""
-
-    broken = False
-    driven: bool | None = None  # the last level it was driven to
+    driven: bool | None = None
 
     def _set_state(self, value: float) -> None:
-        if self.broken:
-            raise OSError("no such device")
         super()._set_state(value)
         self.driven = bool(value)
 
@@ -88,7 +69,7 @@ class Room:
 
 @pytest.fixture
 def room() -> Iterator[Room]:
-    factory = MockFactory(revision="a02082", pin_class=StubbornPin)
+    factory = MockFactory(revision="a02082", pin_class=TwoWayPin)
     clock = FakeClock()
     bell = GpioBell(
         buzzer=Wiring(pin=BUZZER, active_high=True),
@@ -225,7 +206,7 @@ def test_a_pin_that_another_holds_is_explained_and_the_others_are_let_go(room: R
 
 
 def test_it_rings_in_its_own_thread_and_is_off_when_the_daemon_ends_in_any_way() -> None:
-    factory, clock = MockFactory(revision="a02082", pin_class=StubbornPin), SystemClock()
+    factory, clock = MockFactory(revision="a02082", pin_class=TwoWayPin), SystemClock()
     bell = GpioBell(
         buzzer=Wiring(pin=BUZZER, active_high=False),
         lamp=None,
@@ -251,7 +232,7 @@ def test_it_rings_in_its_own_thread_and_is_off_when_the_daemon_ends_in_any_way()
 def test_a_mistake_in_its_thread_ends_the_bell_alone_and_is_said(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    factory, clock = MockFactory(revision="a02082", pin_class=StubbornPin), SystemClock()
+    factory, clock = MockFactory(revision="a02082", pin_class=TwoWayPin), SystemClock()
     bell = GpioBell(
         buzzer=Wiring(pin=BUZZER, active_high=True),
         lamp=None,
@@ -299,7 +280,7 @@ def test_a_bell_that_cannot_be_had_stops_no_daemon_and_says_why(
 
 
 def test_the_settings_bell_is_opened_and_let_go(monkeypatch: pytest.MonkeyPatch) -> None:
-    factory = MockFactory(revision="a02082", pin_class=StubbornPin)
+    factory = MockFactory(revision="a02082", pin_class=TwoWayPin)
     monkeypatch.setattr("hangroom.cli.real_rooms.lgpio_factory", lambda: factory)
     clock = SystemClock()
     with real_bell(check_settings(SETTINGS, source="t"), clock) as bell:

@@ -1,11 +1,11 @@
 import math
 import time
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 
 import pytest
 from gpiozero import Device
-from gpiozero.pins.mock import MockFactory, MockPin
+from gpiozero.pins.mock import MockFactory
+from hardware.made_pins import FakeClock, StubbornPin
 
 from hangroom.errors import HardwareError
 from hangroom.hardware.clock import SystemClock
@@ -13,33 +13,6 @@ from hangroom.hardware.relays import LONGEST_LOAN_S, GpioRelay, LoanKeeper
 from hangroom.ports import Relay
 
 PIN = 17
-
-
-class FakeClock:
-    """Time moves only when told to."""
-
-    def __init__(self) -> None:
-        self.at_s = 1000.0
-
-    def now(self) -> datetime:
-        return datetime(2026, 11, 1, tzinfo=UTC)
-
-    def uptime_s(self) -> float:
-        return self.at_s
-
-    def wait_until(self, uptime_s: float) -> None:
-        self.at_s = uptime_s
-
-
-class StubbornPin(MockPin):  # type: ignore[misc]  # gpiozero ships no types
-    """A pin that can be told to fail, as a line does whose chip has gone."""
-
-    broken = False
-
-    def _set_state(self, value: float) -> None:
-        if self.broken:
-            raise OSError("no such device")
-        super()._set_state(value)
 
 
 @pytest.fixture

@@ -8,6 +8,8 @@ from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 
+from web.scenario import FakeClock
+
 from hangroom.alarm_table.log import AlarmEvent
 from hangroom.alarm_table.row import AlarmId
 from hangroom.alarm_table.words import Event, Suppression, Tell
@@ -39,27 +41,15 @@ ROOMS = {
 }
 
 
-class TurningClock:
-    """Both clocks go on together while somebody waits; `meanwhile` is what happens then."""
+class TurningClock(FakeClock):
+    """Both clocks go on together while somebody waits, at least by a step."""
 
     def __init__(self, now: datetime = START, uptime_s: float = 5000.0) -> None:
-        self._now, self._uptime_s = now, uptime_s
+        super().__init__(now, uptime_s)
         self.step_s = 2.0
-        self.meanwhile: Callable[[], None] = lambda: None
-
-    def now(self) -> datetime:
-        return self._now
-
-    def uptime_s(self) -> float:
-        return self._uptime_s
 
     def wait_until(self, uptime_s: float) -> None:
-        self.move(max(self.step_s, uptime_s - self._uptime_s))
-        self.meanwhile()
-
-    def move(self, by_s: float) -> None:
-        self._now += timedelta(seconds=by_s)
-        self._uptime_s += by_s
+        super().wait_until(max(uptime_s, self._uptime_s + self.step_s))
 
     def set_wall(self, by_s: float) -> None:
         """Step the wall clock alone, as time from the network does."""

@@ -74,7 +74,8 @@ def eventful(scene: Scene) -> None:
     )
 
 
-def _alarm(scene: Scene, id_: AlarmId, **told: object) -> LiveAlarm:
+def alarm_of(scene: Scene, id_: AlarmId, **told: object) -> LiveAlarm:
+    """An alarm of the closet that is on and unacknowledged; `told`: what is otherwise."""
     since_at = scene.clock.now() - timedelta(minutes=31)
     one = LiveAlarm(
         alarm=id_,
@@ -92,22 +93,22 @@ def _alarm(scene: Scene, id_: AlarmId, **told: object) -> LiveAlarm:
 def _of_the_closet(scene: Scene) -> list[LiveAlarm]:
     over = {"condition": Condition.NORMAL, "acknowledged": True, "latched": True}
     return [
-        _alarm(
+        alarm_of(
             scene,
             AlarmId.TEMPERATURE_HIGH_HIGH,
             latched=True,
             figures={"seen_c": 21.2, "limit_c": 18.6},
         ),
-        _alarm(
+        alarm_of(
             scene,
             AlarmId.SENSOR_IMPLAUSIBLE,
             why="wet-element",
             figures={"lasted_s": 7200.0},
             **over,
         ),
-        _alarm(scene, AlarmId.HUMIDITY_LOW, figures={"seen_pct": 68.2, "limit_pct": 71.0}),
-        _alarm(scene, AlarmId.SENSORS_DISAGREE, acknowledged=True),
-        _alarm(
+        alarm_of(scene, AlarmId.HUMIDITY_LOW, figures={"seen_pct": 68.2, "limit_pct": 71.0}),
+        alarm_of(scene, AlarmId.SENSORS_DISAGREE, acknowledged=True),
+        alarm_of(
             scene,
             AlarmId.RELAY_CHATTER,
             suppression=Suppression.SHELVED,
@@ -115,20 +116,20 @@ def _of_the_closet(scene: Scene) -> list[LiveAlarm]:
             held_why="new band",
             held_until=scene.clock.now() + timedelta(hours=3),
         ),
-        _alarm(scene, AlarmId.DOOR_OPEN, suppression=Suppression.BY_DESIGN),
+        alarm_of(scene, AlarmId.DOOR_OPEN, suppression=Suppression.BY_DESIGN),
     ]
 
 
 def _beside_it(scene: Scene) -> list[LiveAlarm]:
     return [
-        _alarm(
+        alarm_of(
             scene,
             AlarmId.DAEMON_RESTARTED,
             scope="service",
             condition=Condition.NORMAL,
             figures={"gap_s": 840.0},
         ),
-        _alarm(
+        alarm_of(
             scene,
             AlarmId.BATCH_PAST_TARGET,
             scope="group 1 A",

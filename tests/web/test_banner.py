@@ -7,11 +7,10 @@ from html import unescape
 
 import pytest
 from flask.testing import FlaskClient
-from web.evening import CLOSET
+from web.evening import alarm_of
 from web.scenario import BOOT, Scene
 
 from hangroom.alarm_table.row import AlarmId
-from hangroom.alarm_table.words import Condition, Suppression
 from hangroom.store.live import FILE_NAME, LiveAlarm
 from hangroom_web.app import create_app
 
@@ -19,16 +18,7 @@ BANNER = re.compile(r'<div class="strip banner" id="banner"([^>]*)>(.*?)</div>',
 
 
 def alarm(scene: Scene) -> LiveAlarm:
-    return LiveAlarm(
-        alarm=AlarmId.SENSOR_STALE,
-        scope=CLOSET,
-        condition=Condition.ACTIVE,
-        acknowledged=False,
-        latched=False,
-        suppression=Suppression.NONE,
-        occurrences=1,
-        since_at=scene.clock.now() - timedelta(minutes=3),
-    )
+    return alarm_of(scene, AlarmId.SENSOR_STALE, since_at=scene.clock.now() - timedelta(minutes=3))
 
 
 def banner(client: FlaskClient, path: str = "/batches") -> str | None:

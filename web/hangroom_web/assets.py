@@ -13,6 +13,7 @@ A_YEAR_S = 365 * 24 * 3600
 BUNDLES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "waiting.js": ("queue.js",),
+        "watching.js": ("queue.js", "app.js", "clock.js"),
         "weighing.js": ("queue.js", "photo.js", "entry.js", "inspect.js"),
     }
 )

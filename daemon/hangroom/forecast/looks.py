@@ -6,7 +6,7 @@ a look has no weight at all, diameter and squeeze stand in as the weak evidence 
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isfinite, sqrt
+from math import sqrt
 
 import numpy as np
 
@@ -119,11 +119,6 @@ def thinned(looks: Sequence[Look]) -> tuple[Look, ...]:
         return tuple(looks)
     chosen = {round(index * (len(older) - 1) / (OLDER_KEPT - 1)) for index in range(OLDER_KEPT)}
     return (*(older[index] for index in sorted(chosen)), *newest)
-
-
-def _finite_g(weight_g: float) -> float:
-    """The weight, or 0 for not-a-number, which no JSON can tell."""
-    return weight_g if isfinite(weight_g) else 0.0
 
 
 def _can_be(weight_g: float, stick: TaggedStick, question: Question) -> bool:
